@@ -1,0 +1,3 @@
+"""coach listens to a spoken showmanship rehearsal and reports what was told, skipped, misnamed or said wrong."""
+
+__version__ = "0.1.0"

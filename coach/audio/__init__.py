@@ -1,0 +1,1 @@
+"""Any recording in, mono samples out; recordings written safely; levels and silences."""

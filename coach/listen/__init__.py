@@ -1,0 +1,1 @@
+"""From sound to timed words, and weighing rival wordings against the sound."""

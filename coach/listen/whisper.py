@@ -1,0 +1,196 @@
+"""The embedded listener: Whisper tiny.en through faster-whisper, on the processor, without a download.
+
+In: sound. Out: timed words, and answers to the judge's questions (which of these wordings was said here?).
+Nothing is ever primed with expected words: the free transcript proposes, `weigh` lets the sound decide.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from coach.errors import CoachError
+from coach.listen.speech import RATE_HZ, Stretch, find_speech, group
+from coach.listen.weights import MISSING, embedded_weights
+from coach.words import Question, TimedWords, Weighed, Word
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Samples = NDArray[np.float32]
+
+__all__ = ["WhisperListener"]
+
+# Free decoding needs padding: with 3 s word error equals that of the 30 s window at half the time.
+PAD_S = 3.0
+BEAM = 5
+WORKERS = 2
+MAX_TOKENS = 120
+# A stretch that gave fewer words a second than anybody speaks, or loops, is heard again in a full window.
+FEWEST_WORDS_A_SECOND = 0.7
+MOST_COMPRESSION = 2.4
+WEIGH_BATCH = 16
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """One stretch and its words."""
+
+    stretch: Stretch
+    words: tuple[Word, ...]
+
+
+class WhisperListener:
+    """Listens to one recording at a time and keeps its stretches for weighing."""
+
+    name = "whisper"
+
+    def __init__(self, folder: str | None = None) -> None:
+        """Load the weights from the folder, or the embedded ones.
+
+        Raises:
+            CoachError: library or weights are missing or broken.
+        """
+        os.environ.setdefault("HF_HUB_OFFLINE", "1")
+        path = folder or str(embedded_weights())
+        try:
+            from faster_whisper import WhisperModel
+            from faster_whisper.tokenizer import Tokenizer
+        except ImportError as err:
+            raise CoachError(MISSING) from err
+        self._model = WhisperModel(
+            path, device="cpu", compute_type="int8", cpu_threads=1, num_workers=WORKERS, local_files_only=True
+        )
+        self._tokenizer = Tokenizer(self._model.hf_tokenizer, False)
+        self._prompt = [*self._tokenizer.sot_sequence, self._tokenizer.no_timestamps]
+        self._samples: Samples | None = None
+        self._heard: list[_Heard] = []
+
+    def transcribe(self, samples: Samples, progress: Callable[[float], None] | None = None) -> TimedWords:
+        """All words of the recording with times and confidences.
+
+        Args:
+            samples: float32, (n_samples,), 16 kHz, -1..1.
+            progress: told the share done, 0..1.
+        """
+        total_s = len(samples) / RATE_HZ
+        self._samples = samples
+        stretches = group(find_speech(samples), total_s)
+        self._heard = []
+        with ThreadPoolExecutor(WORKERS) as pool:
+            for heard in pool.map(self._hear, stretches):
+                self._heard.append(heard)
+                if progress:
+                    progress(heard.stretch.end_s / total_s)
+        words = tuple(word for heard in self._heard for word in heard.words)
+        return TimedWords(words, total_s)
+
+    def _hear(self, stretch: Stretch) -> _Heard:
+        tokens, encoded, frames = self._decode(stretch, PAD_S)
+        text = self._tokenizer.decode(tokens)
+        if _too_thin(text, stretch) or _loops(text):
+            again = self._decode(stretch, 30.0 - stretch.seconds)
+            if not _loops(self._tokenizer.decode(again[0])) and len(again[0]) >= len(tokens) or _loops(text):
+                tokens, encoded, frames = again
+        if not tokens or _loops(self._tokenizer.decode(tokens)):
+            return _Heard(stretch, ())
+        return _Heard(stretch, tuple(self._align(stretch, tokens, encoded, frames)))
+
+    def _decode(self, stretch: Stretch, pad_s: float) -> tuple[list[int], Any, int]:
+        """Free decoding: text tokens, the encoder's output, and the frames that hold sound."""
+        encoded, frames = self._encode(stretch, pad_s)
+        result = self._model.model.generate(
+            encoded, [self._prompt], beam_size=BEAM, max_length=len(self._prompt) + MAX_TOKENS, suppress_blank=True
+        )[0]
+        return [t for t in result.sequences_ids[0] if t < self._tokenizer.eot], encoded, frames
+
+    def _encode(self, stretch: Stretch, pad_s: float) -> tuple[Any, int]:
+        import numpy as np
+
+        assert self._samples is not None  # set by transcribe, before any stretch is known
+        cut = self._samples[int(stretch.start_s * RATE_HZ) : int(stretch.end_s * RATE_HZ)]
+        padded = np.pad(cut, (0, int(pad_s * RATE_HZ)))
+        features = self._model.feature_extractor(padded, padding=0)[:, :3000]
+        if features.shape[1] % 2:
+            features = np.pad(features, ((0, 0), (0, 1)))
+        return self._model.encode(features), min(int(stretch.seconds * 100), features.shape[1])
+
+    def _align(self, stretch: Stretch, tokens: list[int], encoded: Any, frames: int) -> Iterable[Word]:
+        found = self._model.find_alignment(self._tokenizer, [tokens], encoded, frames)[0]
+        at = stretch.start_s
+        for word in found:
+            text = word["word"].strip()
+            if not any(c.isalnum() for c in text):
+                continue
+            start = min(max(stretch.start_s + float(word["start"]), at), stretch.end_s)
+            end = min(max(stretch.start_s + float(word["end"]), start), stretch.end_s)
+            yield Word(text, round(start, 3), round(end, 3), round(float(word["probability"]), 4))
+            at = start
+
+    def weigh(self, questions: Sequence[Question]) -> list[Weighed]:
+        """Score every wording of every question against the sound of its stretch.
+
+        Returns one Weighed per question, in the same order; a question outside all stretches scores -inf throughout.
+        """
+        by_stretch: dict[int, list[int]] = {}
+        for n, question in enumerate(questions):
+            where = self._stretch_of(question)
+            if where is not None:
+                by_stretch.setdefault(where, []).append(n)
+        scores: dict[int, tuple[float, ...]] = {}
+        with ThreadPoolExecutor(WORKERS) as pool:
+            jobs = [(where, [questions[n] for n in members]) for where, members in by_stretch.items()]
+            for members, rows in zip(by_stretch.values(), pool.map(lambda j: self._weigh_stretch(*j), jobs), strict=True):
+                scores.update(zip(members, rows, strict=True))
+        return [
+            Weighed(q, scores.get(n, tuple(float("-inf") for _ in q.wordings))) for n, q in enumerate(questions)
+        ]
+
+    def _stretch_of(self, question: Question) -> int | None:
+        middle = (question.start_s + question.end_s) / 2
+        for n, heard in enumerate(self._heard):
+            if heard.stretch.start_s - 0.05 <= middle <= heard.stretch.end_s + 0.05:
+                return n
+        return None
+
+    def _weigh_stretch(self, where: int, questions: Sequence[Question]) -> list[tuple[float, ...]]:
+        import ctranslate2
+        import numpy as np
+
+        stretch = self._heard[where].stretch
+        encoded, frames = self._encode(stretch, 0.0)
+        one = np.asarray(encoded)
+        texts = [_in_context(q, w) for q in questions for w in q.wordings]
+        unique = list(dict.fromkeys(texts))
+        score: dict[str, float] = {}
+        for at in range(0, len(unique), WEIGH_BATCH):
+            batch = unique[at : at + WEIGH_BATCH]
+            tokens = [self._tokenizer.encode(text) for text in batch]
+            features = ctranslate2.StorageView.from_array(np.repeat(one, len(batch), axis=0))
+            for text, result in zip(
+                batch, self._model.model.align(features, self._tokenizer.sot_sequence, tokens, frames), strict=True
+            ):
+                score[text] = float(np.sum(np.log(np.maximum(result.text_token_probs, 1e-10))))
+        rows = iter(texts)
+        return [tuple(score[next(rows)] for _ in q.wordings) for q in questions]
+
+
+def _in_context(question: Question, wording: str) -> str:
+    """The whole sentence with this wording; the leading space is how the tokenizer writes a first word."""
+    return " " + " ".join(part for part in (question.before, wording, question.after) if part)
+
+
+def _too_thin(text: str, stretch: Stretch) -> bool:
+    return stretch.seconds > 2.0 and len(text.split()) < FEWEST_WORDS_A_SECOND * stretch.seconds
+
+
+def _loops(text: str) -> bool:
+    """Whether the text repeats itself so much that it packs better than speech does."""
+    import zlib
+
+    data = text.encode()
+    return len(data) > 40 and len(data) / len(zlib.compress(data)) > MOST_COMPRESSION
