@@ -233,8 +233,8 @@ def _check_item(part: Fields, item: Item, places: Sequence[str]) -> None:
         part.problem("say", "missing; a part needs the words that name it")
     if item.kind is Kind.CONDITION and not part.has("cues") and not part.has("cues_of_part"):
         part.problem("cues", "missing; a condition needs phrases that tell it")
-    if item.cues_of_part and item.about is None:
-        part.problem("cues_of_part", "they count only when said of a part; name it with 'about'")
+    if item.cues_of_part and item.about is None and not item.say:
+        part.problem("cues_of_part", "they count only when said of a part; name it with 'about' or 'say'")
     if item.kind is Kind.FACT:
         part.require("value", "a fact needs the card's value, as in 'value: comb.type'")
     if item.value is not None and item.value not in VALUE_PATHS:

@@ -1,0 +1,253 @@
+"""From what was read to verdicts: one per item, the regions' time line, the order, the delivery.
+
+In: timed words and knowledge. Out: a Judgement. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from coach.judge.delivery import judge_delivery
+from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies, item_required
+from coach.judge.own_faults import FaultHeard, read_faults
+from coach.judge.reading import Claim, Outcome, Read, read
+from coach.judge.regions import in_order, time_line
+from coach.judge.sounds import Pronouncer, distance
+from coach.judge.tokens import Sentence, sentences, singular
+from coach.judge.values import display
+from coach.judge.verdict import Basis, Judgement, RegionTime, Slip, Status, Verdict, Visit
+from coach.knowledge.language import load_language
+from coach.knowledge.model import Bird, Card, Item, Kind, Route
+from coach.words import TimedWords
+
+__all__ = ["decide"]
+
+# Weight of a mention as evidence for its region.
+_WEIGHT = {Kind.PART: 3.0, Kind.FACT: 1.5, Kind.CONDITION: 1.5}
+_MARK = 1.0
+# Fewer told items than this in that many words or more: the speech is no rehearsal.
+LEAST_TOLD, LEAST_WORDS = 3, 1
+ALIKE = 0.14
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """One rehearsal being judged."""
+
+    heard: TimedWords
+    sentences: Sequence[Sentence]
+    lexicon: Lexicon
+    found: Read
+    faults: Sequence[FaultHeard]
+
+    def span(self, sentence: int, start: int, end: int) -> tuple[float, float]:
+        """Times of tokens start to end."""
+        tokens = self.sentences[sentence]
+        first, last = tokens[start], tokens[max(start, end - 1)]
+        return self.heard.words[first.first].start_s, self.heard.words[last.last].end_s
+
+    def confidence(self, sentence: int, start: int, end: int) -> float | None:
+        """The listener's lowest confidence in the words of the span."""
+        tokens = self.sentences[sentence][start:end]
+        found = [c for t in tokens for w in self.heard.words[t.first : t.last + 1] if (c := w.confidence) is not None]
+        return round(min(found), 3) if found else None
+
+
+def decide(heard: TimedWords, route: Route, card: Card, bird: Bird, breeds: Mapping[str, frozenset[str]]) -> Judgement:
+    """Judge a rehearsal from its words.
+
+    Args:
+        heard: what was heard, already weighed against the sound where there was sound.
+        breeds: breed names with their varieties: what else the bird could be called.
+    """
+    language = load_language()
+    pronouncer = Pronouncer(card.sounds_like)
+    lexicon = build_lexicon(route, card, bird, language, breeds)
+    split = sentences(heard)
+    found = read(split, lexicon, language)
+
+    def alike(a: str, b: str) -> bool:
+        return len(a) > 3 and len(b) > 2 and distance(pronouncer.phones(a), pronouncer.phones(b)) <= ALIKE
+
+    case = _Case(heard, split, lexicon, found, tuple(read_faults(split, bird, alike)))
+    line = _time_line(case, route)
+    verdicts = _verdicts(case, route, card, bird, line)
+    regions, spoken, out_of_order = _regions(case, route, line, verdicts)
+    told = sum(v.status is Status.SAID and v.kind != Kind.FAULT.value for v in verdicts)
+    slips = tuple(_slips(case))
+    return Judgement(
+        verdicts, regions, spoken, out_of_order, judge_delivery(heard, split, language), slips, told >= LEAST_TOLD
+    )
+
+
+# --- verdicts -------------------------------------------------------------------------------------------------------
+
+
+def _verdicts(case: _Case, route: Route, card: Card, bird: Bird, line: Sequence[str | None]) -> tuple[Verdict, ...]:
+    out = [_verdict(case, item, card, bird, line) for item in route.items if item_applies(item, card, bird)]
+    return (*out, *_fault_verdicts(case, bird, line))
+
+
+def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str | None]) -> Verdict:
+    claims = [c for c in case.found.claims if c.item == item.id]
+    expected = display(item, card, bird) if item.kind is Kind.FACT else item.title
+    sentence = item.line.replace("{value}", expected) if item.kind is Kind.FACT else item.line
+    base = dict(
+        id=item.id, region=item.region, kind=item.kind.value, title=item.title, required=item_required(item, bird),
+        expected=expected, line=sentence,
+    )  # fmt: skip
+    chosen = _choose(claims, case.found.corrections)
+    if chosen is None:
+        return Verdict(**base, status=Status.SKIPPED, place_s=_place(case, item.region, line))  # type: ignore[arg-type]
+    start, end = case.span(chosen.sentence, chosen.start, chosen.end)
+    status = {Outcome.SAID: Status.SAID, Outcome.WRONG: Status.WRONG, Outcome.NEAR: Status.UNSURE,
+              Outcome.MISNAMED: Status.MISNAMED}[chosen.outcome]  # fmt: skip
+    return Verdict(
+        **base, status=status, heard=chosen.heard, start_s=start, end_s=end, basis=chosen.basis, note=chosen.note,
+        confidence=case.confidence(chosen.sentence, chosen.start, chosen.end),
+    )  # type: ignore[arg-type]  # fmt: skip
+
+
+def _choose(claims: Sequence[Claim], corrections: Sequence[tuple[int, int]]) -> Claim | None:
+    """The claim that stands: the right term or value if it was ever told and not taken back, else the last wrong one."""
+    said = [c for c in claims if c.outcome is Outcome.SAID]
+    wrong = [c for c in claims if c.outcome is Outcome.WRONG]
+    near = [c for c in claims if c.outcome is Outcome.NEAR]
+    if said and wrong and _place_of(wrong[-1]) > _place_of(said[-1]):
+        return wrong[-1]
+    for group in (said, wrong, near, [c for c in claims if c.outcome is Outcome.MISNAMED]):
+        if group:
+            return group[0] if group is said else group[-1]
+    return None
+
+
+def _place_of(claim: Claim) -> tuple[int, int]:
+    return claim.sentence, claim.start
+
+
+def _slips(case: _Case) -> list[Slip]:
+    """Wrong claims followed at once by a correction and the right one."""
+    out = []
+    for wrong in case.found.claims:
+        if wrong.outcome not in (Outcome.WRONG, Outcome.MISNAMED):
+            continue
+        right = [c for c in case.found.claims if c.item == wrong.item and c.outcome is Outcome.SAID]
+        for c in right:
+            marks = [m for m in case.found.corrections if _place_of(wrong) < m < _place_of(c)]
+            if marks and c.sentence - wrong.sentence <= 1:
+                out.append(Slip(wrong.item, wrong.heard, case.span(wrong.sentence, wrong.start, wrong.end)[0]))
+                break
+    return out
+
+
+def _fault_verdicts(case: _Case, bird: Bird, line: Sequence[str | None]) -> list[Verdict]:
+    told = {f.item: f for f in case.faults}
+    out = []
+    for fault in bird.faults:
+        rows = [(f"faults.{fault.id}", fault.say, True, f"One fault I want to point out is the {fault.say}.")]
+        if fault.plan:
+            rows.append((f"faults.{fault.id}.plan", fault.plan, False, f"My plan is to {fault.plan}."))
+        for item, expected, required, sentence in rows:
+            title = "plan about the fault" if item.endswith(".plan") else fault.say
+            base = dict(id=item, region=fault.region, kind=Kind.FAULT.value, title=title, required=required,
+                        expected=expected, line=sentence)  # fmt: skip
+            heard = told.get(item)
+            if heard is None:
+                out.append(Verdict(**base, status=Status.SKIPPED, place_s=_place(case, fault.region, line)))  # type: ignore[arg-type]
+                continue
+            start, end = case.span(heard.sentence, heard.start, heard.end)
+            out.append(Verdict(**base, status=Status.SAID, heard=heard.heard, start_s=start, end_s=end,
+                               confidence=round(heard.share, 3), basis=Basis.SYNONYM))  # type: ignore[arg-type]  # fmt: skip
+    return out
+
+
+def _place(case: _Case, region: str, line: Sequence[str | None]) -> float | None:
+    """Where a skipped item should have come: the end of its region's last visit, or of the region told before it."""
+    order = [r.id for r in case.lexicon.route.regions]
+    if region not in order or not case.heard.timed:
+        return None
+    for candidate in reversed(order[: order.index(region) + 1]):
+        last = [n for n, r in enumerate(line) if r == candidate]
+        if last:
+            return case.span(last[-1], 0, len(case.sentences[last[-1]]))[1]
+    return None
+
+
+# --- regions --------------------------------------------------------------------------------------------------------
+
+
+def _time_line(case: _Case, route: Route) -> list[str | None]:
+    ids = [r.id for r in route.regions]
+    fault_at = {f.sentence for f in case.faults}
+    evidence: list[dict[str, float]] = []
+    for n, here in enumerate(case.found.found):
+        marks: dict[str, float] = {}
+        for claim in (c for c in case.found.claims if c.sentence == n):
+            item = case.lexicon.items[claim.item]
+            weight = _WEIGHT[item.kind]
+            if item.region not in ids:
+                marks[""] = marks.get("", 0.0) + weight
+            elif item.also_regions:
+                for region in (item.region, *item.also_regions):
+                    marks[region] = marks.get(region, 0.0) + 0.3
+            else:
+                marks[item.region] = marks.get(item.region, 0.0) + weight
+        for m in here:
+            if m.meaning is Meaning.REGION and m.key in ids:
+                marks[m.key] = marks.get(m.key, 0.0) + _MARK
+        if n in fault_at:
+            marks = {region: 0.4 * w for region, w in marks.items()}
+        evidence.append(marks)
+    return time_line(evidence, ids)
+
+
+def _regions(
+    case: _Case, route: Route, line: Sequence[str | None], verdicts: Sequence[Verdict]
+) -> tuple[tuple[RegionTime, ...], tuple[str, ...], tuple[str, ...]]:
+    fault_at = {f.sentence for f in case.faults}
+    solid = {r for n, r in enumerate(line) if r and n not in fault_at}
+    visits: dict[str, list[Visit]] = {}
+    last: str | None = None
+    for n, region in enumerate(line):
+        if region is None or region not in solid:
+            if any(case.found.found[n]):
+                last = None
+            continue
+        start, end = case.span(n, 0, len(case.sentences[n]))
+        here = visits.setdefault(region, [])
+        if region == last:
+            here[-1] = Visit(here[-1].start_s, max(end, here[-1].end_s))
+        else:
+            here.append(Visit(start, max(start, end)))
+        last = region
+    spoken = tuple(visits)
+    ids = [r.id for r in route.regions]
+    weight = {r: sum(v.end_s - v.start_s for v in vs) for r, vs in visits.items()}
+    keep = in_order(spoken, ids, weight)
+    times = tuple(
+        RegionTime(
+            region.id, region.title, _coverage(region.id, verdicts), tuple(visits.get(region.id, ())), n + 1,
+            spoken.index(region.id) + 1 if region.id in spoken else None, *_counts(region.id, verdicts),
+        )
+        for n, region in enumerate(route.regions)
+    )  # fmt: skip
+    return times, spoken, tuple(r for r in spoken if r not in keep)
+
+
+def _counts(region: str, verdicts: Sequence[Verdict]) -> tuple[int, int]:
+    mine = [v for v in verdicts if v.region == region and v.required and v.kind != Kind.FAULT.value]
+    return sum(v.status is Status.SAID for v in mine), len(mine)
+
+
+def _coverage(region: str, verdicts: Sequence[Verdict]) -> str:
+    mine = [v for v in verdicts if v.region == region and v.kind != Kind.FAULT.value]
+    required = [v for v in mine if v.required] or mine
+    told = [v for v in required if v.status is not Status.SKIPPED]
+    if not told:
+        return "skipped"
+    return "covered" if all(v.status is Status.SAID for v in required) else "partial"
+
+
+def _unused(word: str) -> str:
+    return singular(word)

@@ -1,0 +1,76 @@
+"""How the rehearsal was spoken: pace, fillers, long silences, words to the bird.
+
+In: timed words and their sentences. Out: a Delivery. Pure.
+Speaking rate counts all words over all time, articulation rate leaves pauses over 0.25 s out; filled pauses ("um") are no
+words. Silences over 4 s are long (Lundholm Fors 2015 uses 4 s as the unusually long pause). Bands for young speakers are
+the project's own suggestion, not published; adult ranges are a ceiling for juniors, not a target.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from coach.judge.mentions import find_phrases
+from coach.judge.tokens import Sentence
+from coach.judge.verdict import Delivery, Finding, LongPause
+from coach.knowledge.language import Language
+from coach.words import TimedWords, Word
+
+__all__ = ["LONG_PAUSE_S", "articulation_rate", "judge_delivery", "speaking_rate"]
+
+LONG_PAUSE_S = 4.0
+PAUSE_S = 0.25
+LEAST_WORDS, LEAST_S = 15, 6.0  # below these a rate says nothing
+_BANDS = ((90, "slow and careful"), (110, "unhurried"), (160, "comfortable"), (180, "brisk"), (float("inf"), "very fast"))
+
+
+def speaking_rate(n_words: int, seconds: float) -> float | None:
+    """Words a minute, or None under 15 words or 6 seconds.
+
+    Doctest:
+        >>> speaking_rate(75, 30.0)
+        150.0
+    """
+    return None if n_words < LEAST_WORDS or seconds < LEAST_S else n_words * 60 / seconds
+
+
+def articulation_rate(n_words: int, seconds: float, pauses_s: float) -> float | None:
+    """Words a minute with pauses taken out; None where there is too little speech."""
+    return speaking_rate(n_words, seconds - pauses_s)
+
+
+def judge_delivery(heard: TimedWords, sentences: Sequence[Sentence], language: Language) -> Delivery:
+    """All delivery figures."""
+    fillers = sum(t.text in language.fillers for s in sentences for t in s) + len(heard.hesitations_s)
+    asides = _asides(heard.words, sentences, language)
+    words = [w for w in heard.words if w.text.lower().strip(".,?!") not in language.fillers]
+    if not words or not heard.timed:
+        return Delivery(None, None, fillers, (), asides, 0.0, "")
+    span = words[-1].end_s - words[0].start_s
+    gaps = [b.start_s - a.end_s for a, b in zip(heard.words, heard.words[1:])]  # noqa: B905
+    rate = speaking_rate(len(words), span)
+    pauses = tuple(
+        LongPause(a.end_s, b.start_s)
+        for a, b in zip(heard.words, heard.words[1:])  # noqa: B905
+        if b.start_s - a.end_s > LONG_PAUSE_S
+    )
+    quiet = sum(g for g in gaps if g > PAUSE_S)
+    return Delivery(rate, articulation_rate(len(words), span, quiet), fillers, pauses, asides, span - quiet, _note(rate))
+
+
+def _note(rate: float | None) -> str:
+    return "" if rate is None else next(text for limit, text in _BANDS if rate < limit)
+
+
+def _asides(words: Sequence[Word], sentences: Sequence[Sentence], language: Language) -> tuple[Finding, ...]:
+    """Words to the bird or the judge; of overlapping phrases the longest."""
+    out = []
+    for sentence in sentences:
+        last = -1
+        for start, end in sorted(find_phrases([t.text for t in sentence], language.asides), key=lambda s: (s[0], -s[1])):
+            if start <= last:
+                continue
+            last = end - 1
+            a, b = words[sentence[start].first], words[sentence[end - 1].last]
+            out.append(Finding(" ".join(t.text for t in sentence[start:end]), a.start_s, b.end_s))
+    return tuple(out)

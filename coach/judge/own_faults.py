@@ -1,0 +1,101 @@
+"""The bird's own faults and plans: told in the member's words, however they are turned.
+
+In: sentences and the bird. Out: FaultHeard per fault or plan told. A fault is told when most of the telling words of one
+of its phrases stand close together; rare words ("sprig") count more than everyday ones ("side"). Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from coach.judge.tokens import Sentence, singular, words_of_phrase
+from coach.knowledge.model import Bird, Fault
+
+__all__ = ["FaultHeard", "read_faults"]
+
+_EMPTY = frozenset(
+    "a an the on of in at to for with and or is are be she he her his him it its that this there so until till by as they "
+    "them was has have had will would am i my some one not no too very who which from over before up only into out".split()
+)
+# A fault needs this share of a phrase's telling words, a plan this share of its own.
+FAULT_SHARE = 0.66
+PLAN_SHARE = 0.6
+# Talk of faults that lets a slightly poorer match stand.
+_FAULT_TALK = frozenset("fault faults flaw flaws defect honest problem notice weak weakness improve disqualification".split())
+FAULT_TALK_BONUS = 0.12
+WINDOW = 2  # sentences that may share one fault
+
+
+@dataclass(frozen=True, slots=True)
+class FaultHeard:
+    """An item of the bird's own faults, told by sentence `sentence`, tokens start to end."""
+
+    item: str
+    heard: str
+    sentence: int
+    start: int
+    end: int
+    share: float
+
+
+def read_faults(sentences: Sequence[Sentence], bird: Bird, alike: Callable[[str, str], bool]) -> Iterator[FaultHeard]:
+    """Faults and plans told anywhere.
+
+    Args:
+        alike: whether two plain words sound the same; the listener may have misspelt one.
+    """
+    for fault in bird.faults:
+        told = _best(sentences, (fault.say, *fault.also), alike, FAULT_SHARE, f"faults.{fault.id}")
+        if told:
+            yield told
+        plan = _plan(sentences, fault, alike, told)
+        if plan:
+            yield plan
+
+
+def _plan(
+    sentences: Sequence[Sentence], fault: Fault, alike: Callable[[str, str], bool], told: FaultHeard | None
+) -> FaultHeard | None:
+    if not fault.plan:
+        return None
+    phrases = [fault.plan, *([" ".join(fault.plan_words)] if fault.plan_words else [])]
+    return _best(sentences, phrases, alike, PLAN_SHARE, f"faults.{fault.id}.plan")
+
+
+def _best(
+    sentences: Sequence[Sentence], phrases: Sequence[str], alike: Callable[[str, str], bool], least: float, item: str
+) -> FaultHeard | None:
+    best: FaultHeard | None = None
+    for n in range(len(sentences)):
+        for size in range(1, WINDOW + 1):
+            window = sentences[n : n + size]
+            if len(window) < size:
+                continue
+            for phrase in phrases:
+                found = _match(window, phrase, alike, n, item)
+                # One sentence is better evidence than two.
+                if found and (best is None or found.share - 0.05 * (size - 1) > best.share):
+                    best = found
+    return best if best and best.share >= least else None
+
+
+def _match(
+    window: Sequence[Sentence], phrase: str, alike: Callable[[str, str], bool], n: int, item: str
+) -> FaultHeard | None:
+    wanted = [w for w in dict.fromkeys(singular(w) for w in words_of_phrase(phrase)) if w not in _EMPTY]
+    if not wanted:
+        return None
+    first = [singular(t.text) for t in window[0]]
+    words = [singular(t.text) for s in window for t in s]
+    places = {w: [k for k, x in enumerate(words) if x == w or alike(w, x)] for w in wanted}
+    found = {w: p for w, p in places.items() if p}
+    weight = {w: 2.0 if len(w) > 5 else 1.0 for w in wanted}
+    share = sum(weight[w] for w in found) / sum(weight.values())
+    if _FAULT_TALK & set(words):
+        share = min(1.0, share + FAULT_TALK_BONUS * (len(found) > 1))
+    inside = [k for p in found.values() for k in p if k < len(first)]
+    if not inside:
+        return None
+    start, end = min(inside), max(inside) + 1
+    return FaultHeard(item, " ".join(t.text for t in window[0][start:end]), n, start, end, share)

@@ -1,0 +1,104 @@
+"""What a card accepts for a fact, how a heard value compares with it, and how the value is said.
+
+In: an item, card and bird, or a heard value. Out: accepted keys, and the match SAME, NEAR or OTHER. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import Enum
+
+from coach.judge.numbers import spoken
+from coach.judge.tokens import words_of_phrase
+from coach.knowledge.language import Language
+from coach.knowledge.model import Bird, Card, Item
+
+__all__ = ["Match", "accepted", "compare_color", "compare_number", "compare_text", "display"]
+
+WEIGHT_TOLERANCE_LB = 0.13  # rounded kilograms and ounces stay within two ounces
+_STEMS = {"reddish": "red", "pinkish": "pink", "bluish": "blue", "slaty": "slate", "greenish": "green", "golden": "gold",
+          "yellowish": "yellow", "brownish": "brown", "grayish": "gray", "whitish": "white", "creamy": "cream"}  # fmt: skip
+
+
+class Match(str, Enum):
+    """How a heard value compares with the accepted ones."""
+
+    SAME = "same"
+    NEAR = "near"
+    OTHER = "other"
+
+
+def accepted(item: Item, card: Card, bird: Bird) -> tuple[str | float, ...]:
+    """The values that tell this fact rightly; empty when the card is silent. Numbers stay numbers."""
+    path = item.value or ""
+    if path == "bird.sex_age":
+        return (bird.sex_age,)
+    if path.startswith("colors."):
+        return card.colors.get(path.removeprefix("colors."), ())
+    if path.startswith("weights_lb."):
+        which = path.removeprefix("weights_lb.")
+        if which in card.weights_lb:
+            return (card.weights_lb[which],)
+        if which in card.weights_bantam_oz and not card.weights_lb:
+            return (card.weights_bantam_oz[which] / 16,)
+        return ()
+    return _simple(path, card)
+
+
+def _simple(path: str, card: Card) -> tuple[str | float, ...]:
+    origin, comb = card.origin, card.comb
+    found: Iterable[str | float | None] = {
+        "breed": [card.breed], "variety": [card.variety], "species": [card.species], "class": [card.show_class],
+        "egg_color": card.egg_color, "purpose": card.purpose, "toes": [card.toes],
+        "origin": [origin.country, origin.place] if origin else [],
+        "origin.country": [origin.country] if origin else [], "origin.place": [origin.place] if origin else [],
+        "origin.period": [origin.period] if origin else [],
+        "comb.type": [comb.type] if comb else [], "comb.points": [comb.points] if comb else [],
+    }.get(path, [])  # fmt: skip
+    return tuple(value for value in found if value is not None)
+
+
+def display(item: Item, card: Card, bird: Bird) -> str:
+    """The expected value as a person says it: "slate or bluish slate", "nine and a half"."""
+    values = accepted(item, card, bird)
+    texts = [spoken(v) if isinstance(v, (int, float)) else v for v in values]
+    if item.value == "purpose":
+        return " and ".join(texts)
+    if item.value == "origin":
+        return ", ".join(reversed(texts))
+    if item.value and item.value.startswith("weights_lb.") and not card.weights_lb and values:
+        return f"{float(values[0]) * 16:g} ounces"
+    return " or ".join(texts)
+
+
+def compare_number(heard: float, values: Iterable[str | float], tolerance: float = 0.0) -> Match:
+    """A heard number against the accepted ones."""
+    return Match.SAME if any(abs(heard - float(v)) <= tolerance + 1e-9 for v in values) else Match.OTHER
+
+
+def compare_text(heard: str, values: Iterable[str | float]) -> Match:
+    """A heard key against the accepted phrases, both in plain words."""
+    wanted = {words_of_phrase(str(v)) for v in values}
+    return Match.SAME if words_of_phrase(heard) in wanted else Match.OTHER
+
+
+def compare_color(heard: tuple[str, ...], values: Iterable[str | float], language: Language) -> Match:
+    """A heard color phrase: the same when it shares a basic color with an accepted phrase, near for close colors.
+
+    "bay" tells "reddish bay", "light red" tells "red"; "reddish" alone tells no "bay".
+    """
+    mine = _basic(heard, language)
+    near = False
+    for value in values:
+        theirs = _basic(words_of_phrase(str(value)), language)
+        if mine & theirs or set(heard) == set(words_of_phrase(str(value))):
+            return Match.SAME
+        near |= any(mine & group and theirs & group for group in language.near_colors)
+    return Match.NEAR if near else Match.OTHER
+
+
+def _basic(words: Iterable[str], language: Language) -> frozenset[str]:
+    """The basic colors of a phrase; modifiers count only when nothing else is there ("dark", "reddish")."""
+    words = tuple(words)
+    basic = frozenset(w for w in words if w in language.colors and w not in ("dark",))
+    return basic or frozenset(_STEMS.get(w, w) for w in words)

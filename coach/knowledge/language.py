@@ -1,0 +1,68 @@
+"""The language the judge reads with, from `data/language.yaml`: values and their other forms, asides, everyday talk."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import yaml
+
+from coach.knowledge.places import knowledge_data_dir
+
+__all__ = ["Language", "load_language", "load_pronunciations"]
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """See the comments in the file; every phrase is lower case with single spaces."""
+
+    colors: frozenset[str]
+    color_modifiers: frozenset[str]
+    near_colors: tuple[frozenset[str], ...]
+    comb_types: Mapping[str, tuple[str, ...]]
+    classes: Mapping[str, tuple[str, ...]]
+    countries: Mapping[str, tuple[str, ...]]
+    places: tuple[str, ...]
+    origin_cues: frozenset[str]
+    purposes: Mapping[str, tuple[str, ...]]
+    purpose_both: tuple[str, ...]
+    purpose_cues: frozenset[str]
+    present: frozenset[str]
+    people: frozenset[str]
+    animals: frozenset[str]
+    say_verbs: frozenset[str]
+    elsewhere: frozenset[str]
+    innocent: tuple[str, ...]
+    asides: tuple[str, ...]
+    fillers: frozenset[str]
+    corrections: tuple[str, ...]
+    negations: frozenset[str]
+
+
+@lru_cache(maxsize=1)
+def load_language() -> Language:
+    """The shipped language file."""
+    data = _read("language.yaml")
+    sets = ("colors", "color_modifiers", "origin_cues", "purpose_cues", "present", "people", "animals", "say_verbs",
+            "elsewhere", "fillers", "negations")  # fmt: skip
+    tables = ("comb_types", "classes", "countries", "purposes")
+    fields: dict[str, Any] = {key: tuple(value) for key, value in data.items() if isinstance(value, list)}
+    fields |= {key: frozenset(data[key]) for key in sets}
+    fields |= {key: {name: tuple(forms) for name, forms in data[key].items()} for key in tables}
+    fields["near_colors"] = tuple(frozenset(group) for group in data["near_colors"])
+    return Language(**fields)
+
+
+@lru_cache(maxsize=1)
+def load_pronunciations() -> Mapping[str, str]:
+    """Trade words that the pronouncing dictionary lacks, respelled in everyday words."""
+    return {str(k).lower(): str(v) for k, v in _read("pronunciations.yaml")["sounds_like"].items()}
+
+
+def _read(name: str) -> dict[str, Any]:
+    text = (knowledge_data_dir() / name).read_text(encoding="utf-8")
+    data = yaml.load(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+    data.pop("format")
+    return dict(data)
