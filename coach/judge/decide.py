@@ -70,7 +70,7 @@ def decide(heard: TimedWords, route: Route, card: Card, bird: Bird, breeds: Mapp
     def alike(a: str, b: str) -> bool:
         return len(a) > 3 and len(b) > 2 and distance(pronouncer.phones(a), pronouncer.phones(b)) <= ALIKE
 
-    case = _Case(heard, split, lexicon, found, tuple(read_faults(split, bird, alike)))
+    case = _Case(heard, split, lexicon, found, tuple(read_faults(split, bird, alike, _trade_words(lexicon))))
     line = _time_line(case, route)
     verdicts = _verdicts(case, route, card, bird, line)
     regions, spoken, out_of_order = _regions(case, route, line, verdicts)
@@ -249,5 +249,8 @@ def _coverage(region: str, verdicts: Sequence[Verdict]) -> str:
     return "covered" if all(v.status is Status.SAID for v in required) else "partial"
 
 
-def _unused(word: str) -> str:
-    return singular(word)
+def _trade_words(lexicon: Lexicon) -> frozenset[str]:
+    """Single words that name parts or values."""
+    language = load_language()
+    named = {singular(w) for e in lexicon.entries if e.meaning in (Meaning.PART, Meaning.EGG) for w in e.words}
+    return frozenset(named | language.colors | language.color_modifiers | {"feather", "wing", "bone", "side"})

@@ -22,6 +22,7 @@ _COPULA = frozenset("is are be was were being should would has have color colore
 _DET = frozenset("a an the her his its these this those some has have with nice of lay lays laying having want wants for".split())
 _NOT = frozenset("not never instead without nor".split())
 _SINKS = frozenset("face skin feather plumage body lacing barring ring pupil nail spot tip wing ground surface fluff".split())
+_ONLY_CLASSES = ("Asiatic", "Mediterranean", "Continental", "All Other Standard Breeds")  # words that name a class alone
 _NOUNS_COUNTED = frozenset(
     "week month year day point toe finger pound time minute inch egg bird feather chick hour mile foot dollar".split()
 )
@@ -204,7 +205,7 @@ def _comb_type(scene: _Scene) -> Iterator[FactHeard]:
     item = scene.item("comb.type")
     if item is None or not scene.values(item):
         return
-    comb = [m for m in scene.here if m.meaning is Meaning.PART and m.key == item.about]
+    comb = [m for m in scene.here if m.meaning in (Meaning.PART, Meaning.NAME) and m.key == item.about]
     for m in scene.here:
         if m.meaning is not Meaning.COMB_TYPE or scene.denied(m.start):
             continue
@@ -230,8 +231,14 @@ def _points(scene: _Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
         ahead = "point" in after and not set(after[: after.index("point")]) & (_NOUNS_COUNTED - {"point"})
         behind = "point" in before and {"is", "are", "be", "of"} & set(before) and not _counts_other(after)
         alone = item.about in scene.focus and not after and {"has", "are", "is", "count"} & set(before)
-        if n.unit is None and (ahead or behind or alone) and not scene.denied(n.start):
+        if n.unit is None and (ahead or behind or alone) and _of_comb(scene, item) and not scene.denied(n.start):
             yield scene.heard(item, compare_number(n.value, scene.values(item)), n.start, n.end)
+
+
+def _of_comb(scene: _Scene, item: Item) -> bool:
+    """Points of the comb, not of a game or a test."""
+    named = item.about in scene.focus or any(m.key == item.about for m in scene.here)
+    return named or not {"my", "i", "got", "scored"} & set(scene.words)
 
 
 def _counts_other(after: Sequence[str]) -> bool:
@@ -250,6 +257,8 @@ def _toes(scene: _Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
         return
     has_toes = any(m.meaning is Meaning.PART and m.key == item.about for m in scene.here)
     for n in plain:
+        if n.value < 2:  # "one bent toe" counts no toes
+            continue
         after = list(scene.words[n.end : n.end + 4])
         before = scene.words[max(0, n.start - 4) : n.start]
         ahead = "toe" in after and not set(after[: after.index("toe")]) & (_NOUNS_COUNTED - {"toe"})
@@ -264,9 +273,10 @@ def _weights(scene: _Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
     items = {i.value.rsplit(".", 1)[1]: i for i in scene.items("weights_") if i.value}
     weighed = any(n.unit for n in counted)
     talk = weighed or {"weigh", "weight", "weighs", "weighing", "pound"} & set(scene.words)
-    if not items or not talk or not counted:
-        return
     birds = [(m.start, m.key) for m in scene.here if m.meaning is Meaning.SEX_AGE]
+    listed = len(counted) > 1 and len({key for _, key in birds}) > 1  # "hen eight and a half, cock ten"
+    if not items or not counted or not (talk or listed or _bare_weight(scene, birds, counted)):
+        return
     numbers_here = [n for n in counted if n.unit or not _counts_other(scene.words[n.end : n.end + 2])]
     if not birds:
         own = {"she", "he", "bird", "it", scene.lexicon.bird.name.lower()} & set(scene.words)
@@ -277,6 +287,11 @@ def _weights(scene: _Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
         if item and scene.values(item) and not scene.denied(n.start):
             found = scene.heard(item, compare_number(n.value, scene.values(item), WEIGHT_TOLERANCE_LB), n.start, n.end)
             yield _named_swap(scene, items, which, n, found)
+
+
+def _bare_weight(scene: _Scene, birds: Sequence[tuple[int, str]], counted: Sequence[Number]) -> bool:
+    """ "Cock, nine.": a bird and a number and next to nothing else."""
+    return len(birds) == 1 and len(counted) == 1 and len(scene.words) - (counted[0].end - counted[0].start) <= 2
 
 
 def _pair(birds: Sequence[tuple[int, str]], counted: Sequence[Number]) -> Iterator[tuple[str, Number]]:
@@ -312,11 +327,13 @@ def _named_swap(scene: _Scene, items: dict[str, Item], which: str, n: Number, fo
 
 def _class(scene: _Scene) -> Iterator[FactHeard]:
     item = scene.item("class")
-    if item is None or not scene.values(item) or not {"class", "classes"} & set(scene.words):
+    if item is None or not scene.values(item):
         return
     at_class = [n for n, w in enumerate(scene.words) if w == "class"]
     for m in scene.here:
-        if m.meaning is Meaning.SHOW_CLASS and min(abs(m.start - n) for n in at_class) <= 7 and not scene.denied(m.start):
+        near = any(abs(m.start - n) <= 7 for n in at_class)
+        alone = m.key in _ONLY_CLASSES and {"is", "are"} & set(scene.words[max(0, m.start - 3) : m.start])
+        if m.meaning is Meaning.SHOW_CLASS and (near or alone) and not scene.denied(m.start):
             yield scene.heard(item, compare_text(m.key, scene.values(item)), m.start, m.end)
 
 
@@ -328,9 +345,13 @@ def _origin(scene: _Scene) -> Iterator[FactHeard]:
     for m in scene.here:
         if m.meaning is not Meaning.PLACE or scene.denied(m.start):
             continue
-        nearby = set(scene.words[max(0, m.start - 9) : m.start]) | set(scene.words[m.end : m.end + 4])
+        nearby = set(scene.words[max(0, m.start - 9) : m.start]) | set(scene.words[m.end : m.end + 8])
+        if any(b.meaning is Meaning.BREED and b.start == m.start for b in scene.here) and not (
+            {"from", "in"} & set(scene.words[max(0, m.start - 2) : m.start])
+        ):
+            continue
         next_word = scene.words[m.end] if m.end < len(scene.words) else ""
-        if next_word in ("class", "standard") or not nearby & _singular_set(scene.language.origin_cues):
+        if next_word in ("class", "standard", "breed") or not nearby & _singular_set(scene.language.origin_cues):
             continue
         same = any(m.key.lower() == v or m.entry.text in v or v.endswith(m.key.lower()) for v in values)
         yield scene.heard(item, Match.SAME if same else Match.OTHER, m.start, m.end)
@@ -421,13 +442,15 @@ def _ends_a_name(scene: _Scene, m: Mention) -> bool:
 
 def _sex_age(scene: _Scene) -> Iterator[FactHeard]:
     item = scene.item("bird.sex_age")
-    weighing = {"weigh", "weight", "weighing", "pound", "ounce"} & set(scene.words)
     supposing = "usually" in scene.words or any(
         w == "would" and scene.words[n + 1 : n + 2] not in (("like",), ("be",)) for n, w in enumerate(scene.words)
     )
-    if item is None or weighing or supposing:
+    if item is None or supposing:
         return
     for m in scene.here:
+        clause = {w for n, w in enumerate(scene.words) if scene.cut[n] == scene.cut[m.start]}
+        if {"weigh", "weight", "weighing", "pound", "ounce"} & clause:
+            continue
         is_name = m.meaning is Meaning.NAME and m.key == item.id
         if m.meaning is not Meaning.SEX_AGE and not is_name:
             continue

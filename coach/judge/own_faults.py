@@ -39,32 +39,34 @@ class FaultHeard:
     share: float
 
 
-def read_faults(sentences: Sequence[Sentence], bird: Bird, alike: Callable[[str, str], bool]) -> Iterator[FaultHeard]:
+def read_faults(
+    sentences: Sequence[Sentence], bird: Bird, alike: Callable[[str, str], bool], trade: frozenset[str]
+) -> Iterator[FaultHeard]:
     """Faults and plans told anywhere.
 
     Args:
+        trade: words of the route and of values, in the singular: alone they tell no fault ("her earlobes are red").
         alike: whether two plain words sound the same; the listener may have misspelt one.
     """
     for fault in bird.faults:
-        told = _best(sentences, (fault.say, *fault.also), alike, FAULT_SHARE, f"faults.{fault.id}")
+        told = _best(sentences, (fault.say, *fault.also), alike, FAULT_SHARE, f"faults.{fault.id}", trade)
         if told:
             yield told
-        plan = _plan(sentences, fault, alike, told)
+        plan = _plan(sentences, fault, alike)
         if plan:
             yield plan
 
 
-def _plan(
-    sentences: Sequence[Sentence], fault: Fault, alike: Callable[[str, str], bool], told: FaultHeard | None
-) -> FaultHeard | None:
+def _plan(sentences: Sequence[Sentence], fault: Fault, alike: Callable[[str, str], bool]) -> FaultHeard | None:
     if not fault.plan:
         return None
     phrases = [fault.plan, *([" ".join(fault.plan_words)] if fault.plan_words else [])]
-    return _best(sentences, phrases, alike, PLAN_SHARE, f"faults.{fault.id}.plan")
+    return _best(sentences, phrases, alike, PLAN_SHARE, f"faults.{fault.id}.plan", frozenset())
 
 
 def _best(
-    sentences: Sequence[Sentence], phrases: Sequence[str], alike: Callable[[str, str], bool], least: float, item: str
+    sentences: Sequence[Sentence], phrases: Sequence[str], alike: Callable[[str, str], bool], least: float, item: str,
+    trade: frozenset[str],
 ) -> FaultHeard | None:
     best: FaultHeard | None = None
     for n in range(len(sentences)):
@@ -73,7 +75,7 @@ def _best(
             if len(window) < size:
                 continue
             for phrase in phrases:
-                found = _match(window, phrase, alike, n, item)
+                found = _match(window, phrase, alike, n, item, trade)
                 # One sentence is better evidence than two.
                 if found and (best is None or found.share - 0.05 * (size - 1) > best.share):
                     best = found
@@ -81,7 +83,7 @@ def _best(
 
 
 def _match(
-    window: Sequence[Sentence], phrase: str, alike: Callable[[str, str], bool], n: int, item: str
+    window: Sequence[Sentence], phrase: str, alike: Callable[[str, str], bool], n: int, item: str, trade: frozenset[str]
 ) -> FaultHeard | None:
     wanted = [w for w in dict.fromkeys(singular(w) for w in words_of_phrase(phrase)) if w not in _EMPTY]
     if not wanted:
@@ -90,6 +92,8 @@ def _match(
     words = [singular(t.text) for s in window for t in s]
     places = {w: [k for k, x in enumerate(words) if x == w or alike(w, x)] for w in wanted}
     found = {w: p for w, p in places.items() if p}
+    if trade and not _telling(wanted, found, trade):
+        return None
     weight = {w: 2.0 if len(w) > 5 else 1.0 for w in wanted}
     share = sum(weight[w] for w in found) / sum(weight.values())
     if _FAULT_TALK & set(words):
@@ -99,3 +103,14 @@ def _match(
         return None
     start, end = min(inside), max(inside) + 1
     return FaultHeard(item, " ".join(t.text for t in window[0][start:end]), n, start, end, share)
+
+
+def _telling(wanted: Sequence[str], found: dict[str, list[int]], trade: frozenset[str]) -> bool:
+    """Whether what was found is more than trade words: one of the phrase's own words, or all words in their order."""
+    own = [w for w in wanted if w not in trade]
+    if own:
+        return any(w in found for w in own)
+    if len(found) < len(wanted):
+        return False
+    places = [min(found[w]) for w in wanted]
+    return places == sorted(places) and places[-1] - places[0] <= len(wanted) + 2

@@ -22,6 +22,7 @@ __all__ = ["Claim", "Outcome", "Read", "read"]
 # A focus ("it", "they") lasts so many sentences that name no other part.
 FOCUS_SENTENCES = 3
 _ADJECTIVES_BETWEEN = 3
+_LEFT_UNDONE = ("not checked", "not check ", "forgot to", "did not look", "have not looked", "never checked")
 _PREPOSITIONS = frozenset("from on in around of at to inside along under over for about".split())
 
 
@@ -162,6 +163,9 @@ def _wings(sentence: Sentence, here: Sequence[Mention], lexicon: Lexicon) -> Ite
 
 
 def _conditions(sentence: Sentence, here: Sequence[Mention], focus: Focus, lexicon: Lexicon) -> Iterable[Claim]:
+    words = " ".join(t.text for t in sentence)
+    if any(left in words for left in _LEFT_UNDONE):
+        return
     for m in here:
         if m.meaning is Meaning.CUE or (
             m.meaning is Meaning.CUE_OF_PART and _said_of(m, sentence, here, focus) & _subjects(m.key, lexicon)
@@ -192,7 +196,7 @@ def _said_of(m: Mention, sentence: Sentence, here: Sequence[Mention], focus: Foc
         return {p.key for p in _group_ending(before, last)}
     if after:
         reach = [p for p in after if {t.text for t in sentence[m.end : p.start]} & _PREPOSITIONS]
-        return {p.key for p in reach[:1]} or set(focus.parts)
+        return {p.key for p in reach[:1]} or set(focus.parts) or {after[0].key}
     return set(focus.parts)
 
 
