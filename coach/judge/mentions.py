@@ -22,6 +22,7 @@ _STARTERS = frozenset(
 )
 _ALWAYS_SPLIT = frozenset("but because while which although though whereas unless".split())
 _MINE = frozenset("my your our".split())
+_HANDS = frozenset("hand finger thumb palm arm forearm other left right index breed variety name project plan first".split())
 _OUR_BIRD = frozenset("bird hen pullet cock cockerel rooster chicken".split())
 
 
@@ -131,7 +132,10 @@ def foreign(m: Mention, sentence: Sentence, cut: Sequence[int], language: Langua
         return True
     if len(before) > 1 and before[-1] == "'s" and before[-2] in language.people | language.animals | {"judge"}:
         return True
-    if clause & language.elsewhere and not _pointed_at(before):
+    if (clause & language.elsewhere or _my_thing(sentence, cut, cut[m.start])) and not _pointed_at(before):
+        return True
+    whole = {singular(t.text) for t in sentence}
+    if whole & language.elsewhere and whole & (language.people | language.animals) and not _pointed_at(before):
         return True
     other = next((n for n, w in enumerate(before) if singular(w) in language.people | language.animals), None)
     if other is None:
@@ -142,9 +146,18 @@ def foreign(m: Mention, sentence: Sentence, cut: Sequence[int], language: Langua
     return not _of_the_bird(before)
 
 
+def _my_thing(sentence: Sentence, cut: Sequence[int], clause: int) -> bool:
+    """Whether the clause is about something of the member's own that is neither a bird nor a hand ("my jacket")."""
+    words = [t.text for n, t in enumerate(sentence) if cut[n] == clause]
+    return any(
+        word in _MINE and not {singular(w) for w in words[n + 1 : n + 4]} & (_OUR_BIRD | _HANDS)
+        for n, word in enumerate(words[:-1])
+    )
+
+
 def _pointed_at(before: Sequence[str]) -> bool:
-    """Whether the words before point at something here and now ("this is her ...")."""
-    return bool({"this", "these", "here"} & set(before))
+    """Whether the words before point at something here and now or of the bird's ("this is ...", "her ...")."""
+    return bool({"this", "these", "here"} & set(before)) or before[-1:] in (["her"], ["his"], ["its"], ["both"])
 
 
 def _of_the_bird(before: Sequence[str]) -> bool:

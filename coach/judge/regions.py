@@ -10,7 +10,7 @@ from itertools import combinations, pairwise
 
 __all__ = ["in_order", "time_line"]
 
-STAY, ON, AHEAD, BACK, ASIDE = 0.0, 0.6, 0.15, 1.6, 0.35
+STAY, ON, AHEAD, BACK = 0.0, 0.5, 0.1, 1.3
 ELSEWHERE = None  # breed facts, faults told at the end, talk: no region
 
 
