@@ -12,12 +12,16 @@ __all__ = ["Question", "TimedWords", "Weighed", "Word"]
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """One word as heard, punctuation kept ("comb,"), so that a report can quote it."""
+    """One word as heard, punctuation kept ("comb,"), so that a report can quote it.
+
+    written is what the listener first wrote here, when weighing the sound decided for this wording ("hawks" -> "hocks").
+    """
 
     text: str
     start_s: float
     end_s: float
     confidence: float | None = None  # 0..1, or None when the source gives none
+    written: str | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.start_s <= self.end_s < float("inf"):  # this form also refuses NaN

@@ -21,7 +21,7 @@ MIN_SILENCE_MS = 200
 MIN_SPEECH_MS = 120
 PAD_S = 0.2
 # Short stretches are faster and steadier than 30 s windows, which now and then lose half a window.
-MAX_STRETCH_S = 10.0
+MAX_STRETCH_S = 12.0
 # A silence this long always ends a stretch: nothing in it belongs together.
 BREAK_S = 1.2
 

