@@ -17,7 +17,7 @@ from coach.judge.decide import decide
 from coach.judge.lexicon import build_lexicon
 from coach.judge.sounds import Pronouncer
 from coach.judge.verdict import Judgement
-from coach.judge.spot import Calibration, repair, spot
+from coach.judge.spot import MAX_DISTANCE, WORDS_DISTANCE, Calibration, repair, spot
 from coach.knowledge.birds import load_bird
 from coach.knowledge.calibration import load_calibration
 from coach.knowledge.cards import breed_names, find_card, load_card
@@ -107,7 +107,7 @@ def weigh_words(heard: TimedWords, subject: Subject, listener: WhisperListener |
     language = load_language()
     lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names())
     pronouncer = Pronouncer({**load_pronunciations(), **subject.card.sounds_like})
-    doubts = spot(heard, lexicon, language, pronouncer)
+    doubts = spot(heard, lexicon, language, pronouncer, MAX_DISTANCE if listener else WORDS_DISTANCE)
     weights = dict(load_calibration(listener.name if listener else "words"))
     calibration = Calibration({k: v for k, v in weights.items() if k not in ("bias", "accept")}, weights["bias"], weights["accept"])
     weighed = listener.weigh([d.question for d in doubts]) if listener else None

@@ -47,6 +47,12 @@ class _Case:
         first, last = tokens[start], tokens[max(start, end - 1)]
         return self.heard.words[first.first].start_s, self.heard.words[last.last].end_s
 
+    def quote(self, sentence: int, start: int, end: int) -> str:
+        """The words of the span as heard, marks at either end cut."""
+        tokens = self.sentences[sentence][start:end]
+        words = self.heard.words[tokens[0].first : tokens[-1].last + 1]
+        return " ".join(w.text for w in words).strip(" .,;:!?\"")
+
     def confidence(self, sentence: int, start: int, end: int) -> float | None:
         """The listener's lowest confidence in the words of the span."""
         tokens = self.sentences[sentence][start:end]
@@ -104,7 +110,7 @@ def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str
     status = {Outcome.SAID: Status.SAID, Outcome.WRONG: Status.WRONG, Outcome.NEAR: Status.UNSURE,
               Outcome.MISNAMED: Status.MISNAMED}[chosen.outcome]  # fmt: skip
     return Verdict(
-        **base, status=status, heard=chosen.heard, start_s=start, end_s=end, basis=chosen.basis, note=chosen.note,
+        **base, status=status, heard=case.quote(chosen.sentence, chosen.start, chosen.end), start_s=start, end_s=end, basis=chosen.basis, note=chosen.note,
         confidence=case.confidence(chosen.sentence, chosen.start, chosen.end),
     )  # type: ignore[arg-type]  # fmt: skip
 

@@ -16,10 +16,12 @@ from coach.judge.tokens import Sentence, sentences, singular
 from coach.knowledge.language import Language
 from coach.words import Question, TimedWords, Weighed, Word
 
-__all__ = ["Calibration", "Doubt", "features", "repair", "spot"]
+__all__ = ["MAX_DISTANCE", "WORDS_DISTANCE", "Calibration", "Doubt", "features", "repair", "spot"]
 
 MAX_SPAN = 4  # words that one trade phrase may have been written as
 MAX_DISTANCE = 0.26
+WORDS_DISTANCE = 0.11  # without sound to ask, only what sounds almost the same is taken for a trade phrase
+COARSE = 2.4  # the coarse distance may be so many times the weighted one
 MAX_RIVALS = 3
 SURE = 0.95  # a word the listener is so sure of is not questioned: of misspelt trade words 1 in 20 had more
 # Words so common that alone they are hardly ever a misspelt trade word.
@@ -28,9 +30,11 @@ _COMMON = frozenset(
     "you he she it we they me him her us them my your his its our their this that these those here there what which who when "
     "where how why can could will would should may might must just very really too also then now as if than up down out over "
     "all any some one two three four five six seven eight nine ten eleven twelve okay um uh like know see look show "
-    "name judge bird good nice morning afternoon day thank thanks you".split()
+    "color colors feather feathers bone bones side show shows standard breed check name judge bird good nice morning afternoon day thank thanks you".split()
 )
 _NUMBERS = "one two three four five six seven eight nine ten eleven twelve".split()
+_SOLID = (Meaning.PART, Meaning.BREED, Meaning.VARIETY, Meaning.SEX_AGE, Meaning.SHOW_CLASS, Meaning.PLACE)
+_POINTING = frozenset("the a an her his its this these those both left right two main is are my of called and".split())
 _PROPER = (Meaning.BREED, Meaning.PLACE, Meaning.SHOW_CLASS)
 
 
@@ -40,6 +44,7 @@ class Rival:
 
     text: str
     distance: float  # of sounds, 0 the same
+    solid: bool  # names something (a part, a breed, ...), rather than a cue or an everyday word
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +54,9 @@ class Doubt:
     first: int
     last: int
     heard: str
-    known: bool  # what was heard is a trade phrase itself
+    known: bool  # a word of it belongs to a trade phrase as it stands
     confidence: float
+    pointed: bool  # "the", "her", "these" or the like stands right before
     rivals: tuple[Rival, ...]
     question: Question
 
@@ -69,17 +75,20 @@ class Calibration:
         return 1 / (1 + math.exp(-max(-30.0, min(30.0, z))))
 
 
-def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pronouncer) -> tuple[Doubt, ...]:
-    """All doubtful spans with their rivals, by place."""
+def spot(
+    heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pronouncer, furthest: float = MAX_DISTANCE
+) -> tuple[Doubt, ...]:
+    """All doubtful spans with their rivals, by place; rivals sound at most `furthest` away."""
     phrases = _vocabulary(lexicon, language)
     sounds = {text: pronouncer.phones(text.lower()) for text in phrases}
     known = {tuple(singular(w) for w in text.lower().split()) for text in phrases}
     out: list[Doubt] = []
     for sentence in sentences(heard):
         spans = [s for s in _spans(sentence) if _confidence(heard, sentence, *s) < SURE]
-        near = _best_places(spans, _near(spans, sentence, sounds, pronouncer))
+        near = _best_places(spans, _near(spans, sentence, sounds, phrases, pronouncer, furthest))
+        covered = _covered(sentence, known)
         for (start, end), rivals in near.items():
-            out.append(_doubt(heard, sentence, start, end, rivals, known))
+            out.append(_doubt(heard, sentence, start, end, rivals, bool(covered & set(range(start, end)))))
     return tuple(out)
 
 
@@ -108,16 +117,15 @@ def _confidence(heard: TimedWords, sentence: Sentence, start: int, end: int) -> 
     return min((w.confidence if w.confidence is not None else 0.0 for w in words), default=0.0)
 
 
-def _vocabulary(lexicon: Lexicon, language: Language) -> tuple[str, ...]:
-    """Every phrase worth asking for, written as the recogniser writes."""
-    out: dict[str, None] = {}
+def _vocabulary(lexicon: Lexicon, language: Language) -> dict[str, bool]:
+    """Every phrase worth asking for, written as the recogniser writes, with whether it names something."""
+    out: dict[str, bool] = {}
     for entry in lexicon.entries:
         if entry.meaning is Meaning.REGION and len(entry.words) > 1:
             continue
         text = entry.text.title() if entry.meaning in _PROPER else entry.text
-        out[text] = None
-    out |= dict.fromkeys((*sorted(language.colors), *_NUMBERS))
-    return tuple(out)
+        out[text] = out.get(text, False) or entry.meaning in _SOLID
+    return {**dict.fromkeys((*sorted(language.colors), *_NUMBERS), False), **out}
 
 
 def _spans(sentence: Sentence) -> Iterator[tuple[int, int]]:
@@ -134,7 +142,8 @@ def _spans(sentence: Sentence) -> Iterator[tuple[int, int]]:
 
 
 def _near(
-    spans: Sequence[tuple[int, int]], sentence: Sentence, sounds: Mapping[str, Phones], pronouncer: Pronouncer
+    spans: Sequence[tuple[int, int]], sentence: Sentence, sounds: Mapping[str, Phones],
+    solid: Mapping[str, bool], pronouncer: Pronouncer, furthest: float,
 ) -> list[tuple[Rival, ...]]:
     """Rivals of every span; a coarse, fast distance picks who is worth the weighted one."""
     import numpy as np
@@ -148,16 +157,16 @@ def _near(
         return []
     coarse = cdist(
         [_letters(p) for p in phones], [_letters(sounds[n]) for n in names],
-        scorer=Levenshtein.normalized_distance, score_cutoff=0.67, dtype=np.float32,
+        scorer=Levenshtein.normalized_distance, score_cutoff=COARSE * furthest, dtype=np.float32,
     )  # fmt: skip
     out: list[tuple[Rival, ...]] = []
     for row, own, text in zip(coarse, phones, texts, strict=True):
         mine = singular(text)
         found = [
-            Rival(names[k], d)
-            for k in np.flatnonzero(row <= 0.67)
+            Rival(names[k], d, solid[names[k]])
+            for k in np.flatnonzero(row <= COARSE * furthest)
             if names[k].lower() != text and singular(names[k].lower()) != mine
-            and (d := distance(own, sounds[names[k]])) <= MAX_DISTANCE
+            and (d := distance(own, sounds[names[k]])) <= furthest
         ]  # fmt: skip
         out.append(tuple(sorted(found, key=lambda r: r.distance)[:MAX_RIVALS]))
     return out
@@ -174,7 +183,7 @@ def _letters(phones: Phones) -> str:
 
 
 def _doubt(
-    heard: TimedWords, sentence: Sentence, start: int, end: int, rivals: tuple[Rival, ...], known: set[tuple[str, ...]]
+    heard: TimedWords, sentence: Sentence, start: int, end: int, rivals: tuple[Rival, ...], known: bool
 ) -> Doubt:
     first, last = sentence[start].first, sentence[end - 1].last
     words = heard.words[first : last + 1]
@@ -182,10 +191,18 @@ def _doubt(
     before = _context(heard.words[max(0, first - 12) : first], words[0].start_s, True)
     after = _context(heard.words[last + 1 : last + 6], words[-1].end_s, False)
     shaped = tuple(_shape(r.text, text) for r in rivals)
-    plain = tuple(singular(t.text) for t in sentence[start:end])
     confidence = _confidence(heard, sentence, start, end)
     question = Question(words[0].start_s, words[-1].end_s, before, after, (text, *shaped))
-    return Doubt(first, last, text, plain in known, confidence, rivals, question)
+    pointed = start > 0 and sentence[start - 1].text in _POINTING
+    return Doubt(first, last, text, known, confidence, pointed, rivals, question)
+
+
+def _covered(sentence: Sentence, known: set[tuple[str, ...]]) -> frozenset[int]:
+    """Tokens that are part of a trade phrase as it stands."""
+    plain = [singular(t.text) for t in sentence]
+    size = len(plain)
+    spans = ((a, b) for a in range(size) for b in range(a + 1, min(a + 6, size) + 1) if tuple(plain[a:b]) in known)
+    return frozenset(n for a, b in spans for n in range(a, b))
 
 
 def _context(words: Sequence[Word], at_s: float, backwards: bool) -> str:
@@ -211,8 +228,8 @@ def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
     """What the calibration looks at for rival n (0-based).
 
     gain: nats by which the rival beats what was heard, kept within -15..15; margin: by which it beats the best other rival;
-    distance: of sounds; length: phones of the rival; confidence: the listener's own in what it wrote; known: that is a
-    trade phrase itself.
+    distance: of sounds; length: phones of the rival; confidence: the listener's own in what it wrote; known: that holds
+    a trade phrase; pointed: "the", "her" or the like stands before; solid: the rival names something.
     """
     rival = doubt.rivals[n]
     gain = margin = 0.0
@@ -224,6 +241,7 @@ def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
     return {
         "gain": gain, "margin": margin, "distance": rival.distance, "length": float(len(rival.text)) / 10,
         "confidence": doubt.confidence, "known": float(doubt.known),
+        "pointed": float(doubt.pointed), "solid": float(rival.solid),
     }  # fmt: skip
 
 
