@@ -1,6 +1,6 @@
 """The straight way: a recording (or timed words) and a bird go in, a Report comes out.
 
-recording -> audio.read -> listener.transcribe -> judge.spot -> listener.weigh -> judge.repair -> judge.decide -> Report.
+recording -> audio.read -> listener.transcribe -> judge.spot -> listener.weigh -> judge.repair -> decide -> Report.
 The only module beside the commands that knows all rooms; the commands call it with plain values.
 """
 
@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING
 from coach.errors import CoachError
 from coach.judge.decide import decide
 from coach.judge.lexicon import build_lexicon
+from coach.judge.repair import Calibration, repair
 from coach.judge.sounds import Pronouncer
+from coach.judge.spot import spot
 from coach.judge.verdict import Judgement
-from coach.judge.spot import MAX_DISTANCE, WORDS_DISTANCE, Calibration, repair, spot
 from coach.knowledge.birds import load_bird
 from coach.knowledge.calibration import load_calibration
 from coach.knowledge.cards import breed_names, find_card, load_card
@@ -93,6 +94,7 @@ def review(
         heard, judgement, file=path.name, listener=name, listener_s=round(time.monotonic() - began, 3),
         route=subject.route.id, card=subject.card.id, bird=subject.bird.id, bird_name=subject.bird.name,
         breed=" ".join(p for p in (subject.card.variety, subject.card.breed) if p),
+        broken_off=sound is not None and sound.truncated,
     )  # fmt: skip
     return Review(report, sound)
 
@@ -107,9 +109,10 @@ def weigh_words(heard: TimedWords, subject: Subject, listener: WhisperListener |
     language = load_language()
     lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names())
     pronouncer = Pronouncer({**load_pronunciations(), **subject.card.sounds_like})
-    doubts = spot(heard, lexicon, language, pronouncer, MAX_DISTANCE if listener else WORDS_DISTANCE)
+    doubts = spot(heard, lexicon, language, pronouncer, asks=listener is not None)
     weights = dict(load_calibration(listener.name if listener else "words"))
-    calibration = Calibration({k: v for k, v in weights.items() if k not in ("bias", "accept")}, weights["bias"], weights["accept"])
+    bias, accept = weights.pop("bias"), weights.pop("accept")
+    calibration = Calibration(weights, bias, accept)
     weighed = listener.weigh([d.question for d in doubts]) if listener else None
     return repair(heard, doubts, weighed, calibration)
 

@@ -1,4 +1,4 @@
-"""What works on this machine and what to do about what does not: one Check per part, nothing changed, nothing fetched."""
+"""What works on this machine and what to do about what does not: one Check a part, nothing changed or fetched."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ __all__ = ["Check", "run_checks"]
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One part: its name, whether it works, what was found, and what to do if it does not. needed: the tool needs it."""
+    """One part: its name, whether it works, what was found, what to do if it does not, and whether it is needed."""
 
     name: str
     works: bool
@@ -45,7 +45,8 @@ def _guarded(name: str, look: Callable[[], str], remedy: str, needed: bool = Tru
     except CoachError as err:
         return Check(name, False, str(err), remedy, needed)
     except Exception as err:  # whatever a broken installation throws is what this command is for
-        return Check(name, False, f"{type(err).__name__}: {str(err).splitlines()[0] if str(err) else ''}", remedy, needed)
+        first = next(iter(str(err).splitlines()), "")
+        return Check(name, False, f"{type(err).__name__}: {first}", remedy, needed)
 
 
 def _whisper() -> Check:
@@ -87,7 +88,8 @@ def _containers() -> list[Check]:
 
         return look
 
-    return [_guarded(f"Reads {kind}", looker(demuxer), "pip install --force-reinstall av") for kind, demuxer in kinds.items()]
+    remedy = "pip install --force-reinstall av"
+    return [_guarded(f"Reads {kind}", looker(demuxer), remedy) for kind, demuxer in kinds.items()]
 
 
 def _cards() -> Check:
@@ -111,10 +113,11 @@ def _microphone() -> Check:
             raise CoachError("no microphone found")
         return f"{_version('sounddevice')}, {len(inputs)} input(s)"
 
-    remedy = "plug in a microphone; on Debian or Ubuntu: apt install libportaudio2. Recordings can be reviewed without it"
+    remedy = "plug in a microphone; on Debian or Ubuntu: apt install libportaudio2. Reviewing works without it"
     return _guarded("Microphone", look, remedy, needed=False)
 
 
 def _data_folder() -> Check:
     home = Path(os.environ.get("COACH_HOME") or Path.home())
-    return Check("Data folder", os.access(home, os.W_OK), str(home), "make it writable, or set COACH_HOME to another folder")
+    remedy = "make it writable, or set COACH_HOME to another folder"
+    return Check("Data folder", os.access(home, os.W_OK), str(home), remedy)

@@ -336,7 +336,7 @@ def weak() -> Report:
     spoken = tuple(region for region, _ in _SPOKEN)
     easy = _find(words, "easy girl")
     delivery = Delivery(
-        141.3, 152.8, 2, (LongPause(20.0, 24.6),), (Finding("Easy, girl.", *easy),), 40.2, "A comfortable pace."
+        141.3, 152.8, 2, (LongPause(20.0, 24.6),), (Finding("Easy, girl.", *easy),), 40.2, "comfortable"
     )
     judgement = Judgement(
         verdicts, _regions(verdicts, visits, spoken), spoken, ("tail",), delivery,

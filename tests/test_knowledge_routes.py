@@ -190,7 +190,7 @@ def test_own_items_replace_or_join_those_taken_over(own: Path) -> None:
         (
             "    about: neck.hackle\n",
             "",
-            ("29: key 'items[4].cues_of_part': they count only when said of a part; name it with 'about'"),
+            ("29: key 'items[4].cues_of_part': they count only when said of a part; name it with 'about' or 'say'"),
         ),
         (
             "[neck, head]",

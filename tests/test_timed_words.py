@@ -140,7 +140,7 @@ JSON_VALUES = st.recursive(
 )
 SCALARS = st.none() | st.integers(-1, 5) | st.floats(-1, 5) | st.floats() | st.text(max_size=6)
 ROWS = st.fixed_dictionaries(
-    {}, optional={key: SCALARS for key in ("text", "start", "end", "confidence", "extra")}
+    {}, optional=dict.fromkeys(("text", "start", "end", "confidence", "extra"), SCALARS)
 ) | st.builds(row, st.text(min_size=1, max_size=9), st.floats(0, 2), st.floats(2, 9), confidence=st.floats(0, 1))
 DOCUMENTS = JSON_VALUES | st.fixed_dictionaries(
     {"format": st.just("timed-words/1"), "words": st.lists(ROWS, max_size=5) | JSON_VALUES}

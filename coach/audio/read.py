@@ -175,8 +175,8 @@ class _Source:
             )
         if (self._high - self._low) / 2 < 10 ** (SILENT_DBFS / 20):  # half the swing: a constant offset is silent too
             raise CoachError(
-                f"{self.path}: nothing can be heard in it; check that the microphone was on, not muted and the right one, "
-                "then record again"
+                f"{self.path}: nothing can be heard in it; check that the microphone was on, not muted and the right "
+                "one, then record again"
             )
 
 
@@ -212,7 +212,7 @@ def _first_bytes(path: Path) -> bytes:
 
 
 def _riff_is_short(head: bytes, n_bytes: int) -> bool:
-    """Whether a wav file ends before its header says; recorders that never come back to the header write 0 or 2 GB up."""
+    """Whether a wav file ends before its header says; recorders that never mend the header write 0 or 2 GB up."""
     n_stated = int.from_bytes(head[4:8], "little") + 8
     return head[:4] == b"RIFF" and n_bytes < n_stated < 0x7FFF0000
 

@@ -1,7 +1,7 @@
 """The command line: one small module per command; parse, call, print.
 
-Result to stdout, progress to stderr. Exit 0: done (a rehearsal full of mistakes is done too); 2: the command or the input is
-at fault, one clear line on stderr; 130: stopped by the keyboard.
+Result to stdout, progress to stderr. Exit 0: done (a rehearsal full of mistakes is done too); 2: the command or the
+input is at fault, one clear line on stderr; 130: stopped by the keyboard.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ def build_parser() -> argparse.ArgumentParser:
     """The parser of all commands; a command's module is imported, its heavy parts are not."""
     parser = argparse.ArgumentParser(
         prog="coach",
-        description="Listens, offline, to a spoken showmanship rehearsal and tells what was skipped, misnamed or said wrong.",
+        description="Listens, offline, to a spoken showmanship rehearsal and tells what was left out, misnamed, wrong.",
     )
     parser.add_argument("--version", action="version", version=f"coach {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
@@ -39,7 +39,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return int(args.run(args))
     except CoachError as err:
-        print(f"coach: {err}", file=sys.stderr)
+        print(f"coach: {_one_line(str(err))}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("coach: stopped", file=sys.stderr)
@@ -47,6 +47,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()  # the reader has seen enough (`coach ... | head`)
         return 0
+
+
+def _one_line(text: str) -> str:
+    """The text without anything that could steer the terminal, such as a line break in a file's name."""
+    return "".join(c if c.isprintable() else "?" for c in text)
 
 
 def _print_anything() -> None:

@@ -1,4 +1,4 @@
-"""`coach demo`: review a shipped recording with planted mistakes through the real recogniser and tell what was found."""
+"""`coach demo`: review a shipped recording with planted mistakes by the real recogniser and tell what was found."""
 
 from __future__ import annotations
 

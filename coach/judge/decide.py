@@ -5,8 +5,8 @@ In: timed words and knowledge. Out: a Judgement. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from coach.judge.delivery import judge_delivery
 from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies, item_required
@@ -26,8 +26,8 @@ __all__ = ["decide"]
 # Weight of a mention as evidence for its region.
 _WEIGHT = {Kind.PART: 3.0, Kind.FACT: 1.5, Kind.CONDITION: 1.5}
 _MARK = 1.0
-# Fewer told items than this in that many words or more: the speech is no rehearsal.
-LEAST_TOLD, LEAST_WORDS = 3, 1
+# Fewer told items than this: the speech is no rehearsal.
+LEAST_TOLD = 3
 ALIKE = 0.14
 
 
@@ -98,21 +98,45 @@ def _verdicts(case: _Case, route: Route, card: Card, bird: Bird, line: Sequence[
 def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str | None]) -> Verdict:
     claims = [c for c in case.found.claims if c.item == item.id]
     expected = display(item, card, bird) if item.kind is Kind.FACT else item.title
-    sentence = item.line.replace("{value}", expected) if item.kind is Kind.FACT else item.line
-    base = dict(
-        id=item.id, region=item.region, kind=item.kind.value, title=item.title, required=item_required(item, bird),
-        expected=expected, line=sentence,
-    )  # fmt: skip
+    skipped = Verdict(
+        id=item.id,
+        region=item.region,
+        kind=item.kind.value,
+        title=item.title,
+        required=item_required(item, bird),
+        status=Status.SKIPPED,
+        expected=expected,
+        place_s=_place(case, item.region, line),
+        line=item.line.replace("{value}", expected),
+    )
     chosen = _choose(claims, case.found.corrections)
     if chosen is None:
-        return Verdict(**base, status=Status.SKIPPED, place_s=_place(case, item.region, line))  # type: ignore[arg-type]
-    start, end = case.span(chosen.sentence, chosen.start, chosen.end)
-    status = {Outcome.SAID: Status.SAID, Outcome.WRONG: Status.WRONG, Outcome.NEAR: Status.UNSURE,
-              Outcome.MISNAMED: Status.MISNAMED}[chosen.outcome]  # fmt: skip
-    return Verdict(
-        **base, status=status, heard=case.quote(chosen.sentence, chosen.start, chosen.end), start_s=start, end_s=end, basis=chosen.basis, note=chosen.note,
-        confidence=case.confidence(chosen.sentence, chosen.start, chosen.end),
-    )  # type: ignore[arg-type]  # fmt: skip
+        return skipped
+    return _heard(skipped, case, chosen)
+
+
+_STATUS = {
+    Outcome.SAID: Status.SAID,
+    Outcome.WRONG: Status.WRONG,
+    Outcome.NEAR: Status.UNSURE,
+    Outcome.MISNAMED: Status.MISNAMED,
+}
+
+
+def _heard(skipped: Verdict, case: _Case, claim: Claim) -> Verdict:
+    """The verdict with the claim's words and times in place of the silence."""
+    start, end = case.span(claim.sentence, claim.start, claim.end)
+    return replace(
+        skipped,
+        status=_STATUS[claim.outcome],
+        heard=case.quote(claim.sentence, claim.start, claim.end),
+        start_s=start,
+        end_s=end,
+        basis=claim.basis,
+        note=claim.note,
+        confidence=case.confidence(claim.sentence, claim.start, claim.end),
+        place_s=None,
+    )
 
 
 def _choose(claims: Sequence[Claim], corrections: Sequence[tuple[int, int]]) -> Claim | None:
@@ -149,23 +173,31 @@ def _slips(case: _Case) -> list[Slip]:
 
 def _fault_verdicts(case: _Case, bird: Bird, line: Sequence[str | None]) -> list[Verdict]:
     told = {f.item: f for f in case.faults}
-    out = []
+    return [_fault_verdict(case, empty, told.get(empty.id)) for empty in _fault_items(case, bird, line)]
+
+
+def _fault_items(case: _Case, bird: Bird, line: Sequence[str | None]) -> Iterator[Verdict]:
     for fault in bird.faults:
-        rows = [(f"faults.{fault.id}", fault.say, True, f"One fault I want to point out is the {fault.say}.")]
+        place_s = _place(case, fault.region, line)
+        rows = [(f"faults.{fault.id}", fault.say, fault.say, True, f"One fault I want to point out is the {fault.say}.")]
         if fault.plan:
-            rows.append((f"faults.{fault.id}.plan", fault.plan, False, f"My plan is to {fault.plan}."))
-        for item, expected, required, sentence in rows:
-            title = "plan about the fault" if item.endswith(".plan") else fault.say
-            base = dict(id=item, region=fault.region, kind=Kind.FAULT.value, title=title, required=required,
-                        expected=expected, line=sentence)  # fmt: skip
-            heard = told.get(item)
-            if heard is None:
-                out.append(Verdict(**base, status=Status.SKIPPED, place_s=_place(case, fault.region, line)))  # type: ignore[arg-type]
-                continue
-            start, end = case.span(heard.sentence, heard.start, heard.end)
-            out.append(Verdict(**base, status=Status.SAID, heard=heard.heard, start_s=start, end_s=end,
-                               confidence=round(heard.share, 3), basis=Basis.SYNONYM))  # type: ignore[arg-type]  # fmt: skip
-    return out
+            item = f"faults.{fault.id}.plan"
+            rows.append((item, "plan about the fault", fault.plan, False, f"My plan is to {fault.plan}."))
+        for item, title, expected, required, sentence in rows:
+            yield Verdict(
+                id=item, region=fault.region, kind=Kind.FAULT.value, title=title, required=required,
+                status=Status.SKIPPED, expected=expected, place_s=place_s, line=sentence,
+            )  # fmt: skip
+
+
+def _fault_verdict(case: _Case, empty: Verdict, heard: FaultHeard | None) -> Verdict:
+    if heard is None:
+        return empty
+    start, end = case.span(heard.sentence, heard.start, heard.end)
+    return replace(
+        empty, status=Status.SAID, heard=case.quote(heard.sentence, heard.start, heard.end), start_s=start, end_s=end,
+        confidence=round(heard.share, 3), basis=Basis.SYNONYM, place_s=None,
+    )  # fmt: skip
 
 
 def _place(case: _Case, region: str, line: Sequence[str | None]) -> float | None:

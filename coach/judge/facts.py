@@ -66,7 +66,7 @@ class _Scene:
 
     def denied(self, at: int) -> bool:
         """Whether the words just before deny what stands here ("not yellow", "does not have a rose comb")."""
-        return bool(_NOT & {w for w in self.words[max(0, at - 4) : at]})
+        return bool(_NOT & set(self.words[max(0, at - 4) : at]))
 
     def text(self, start: int, end: int) -> str:
         """Words as heard."""
@@ -213,7 +213,8 @@ def _comb_type(scene: _Scene) -> Iterator[FactHeard]:
         after = scene.words[m.end] if m.end < len(scene.words) else ""
         touching = any(c.start == m.end for c in comb)
         named = comb and before in ("is", "a", "the", "be", "of", "called", "an", "type") and after not in _NOUNS_COUNTED
-        focused = item.about in scene.focus and not comb and (after in ("type", "one", "kind", "comb") or before in ("is", "a", "be"))
+        typed = after in ("type", "one", "kind", "comb") or before in ("is", "a", "be")
+        focused = item.about in scene.focus and not comb and typed
         if touching or named or (focused and after not in ("mite", "spot", "feather")):
             match = compare_text(m.key, scene.values(item))
             if match is Match.OTHER:
@@ -394,11 +395,9 @@ def _breed(scene: _Scene) -> Iterator[FactHeard]:
         if before[-1:] and before[-1] in ("from", "in"):
             continue
         match = compare_text(m.key, scene.values(item))
-        if match is Match.SAME and not _someone_elses(scene, m):
-            yield scene.heard(item, match, m.start, m.end)
-        elif match is Match.OTHER and not crossed & set(scene.words) and not _someone_elses(scene, m) and (
+        if (match is Match.SAME and not _someone_elses(scene, m)) or (match is Match.OTHER and not crossed & set(scene.words) and not _someone_elses(scene, m) and (
             "breed" in scene.words or _presents(scene, before)
-        ):
+        )):
             yield scene.heard(item, match, m.start, m.end)
 
 

@@ -33,7 +33,7 @@ def time_line(evidence: Sequence[Mapping[str, float]], regions: Sequence[str]) -
     came: list[list[int]] = []
     for marks in evidence[1:]:
         gains = [_gain(marks, region) for region in regions]
-        before = [min(range(size), key=lambda a: cost[a] + step[a][b]) for b in range(size)]  # noqa: B023
+        before = [min(range(size), key=lambda a: cost[a] + step[a][b]) for b in range(size)]
         cost = [cost[before[b]] + step[before[b]][b] - gains[b] for b in range(size)]
         came.append(before)
     at = min(range(size), key=cost.__getitem__)

@@ -1,27 +1,32 @@
 """Doubtful places: where the listener may have written an everyday word for a trade word, and what to ask the sound.
 
 In: timed words and the lexicon. Out: Doubts, each a Question with rival wordings on equal terms (what was heard first, then
-every trade phrase that sounds like it, right or wrong for this bird alike), and words repaired by the answers. Pure.
+every trade phrase that sounds like it, right or wrong for this bird alike). Pure.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from coach.judge.lexicon import Lexicon, Meaning
+from coach.judge.mentions import Mention, mentions
+from coach.judge.slots import KIND_OF, UNITS, slot_kinds
 from coach.judge.sounds import Phones, Pronouncer, distance
 from coach.judge.tokens import Sentence, sentences, singular
 from coach.knowledge.language import Language
-from coach.words import Question, TimedWords, Weighed, Word
+from coach.knowledge.model import Item
+from coach.words import Question, TimedWords, Word
 
-__all__ = ["MAX_DISTANCE", "WORDS_DISTANCE", "Calibration", "Doubt", "features", "repair", "spot"]
+__all__ = ["NAMING", "Doubt", "Rival", "spot"]
 
 MAX_SPAN = 4  # words that one trade phrase may have been written as
 MAX_DISTANCE = 0.26
 WORDS_DISTANCE = 0.11  # without sound to ask, only what sounds almost the same is taken for a trade phrase
-COARSE = 2.4  # the coarse distance may be so many times the weighted one
+COARSE = 2.0  # the coarse distance may be so many times the weighted one
+SLOT_REACH = 1.6  # where the sentence asks for the kind, sounds may be so much farther away
+SURE_IN_SLOT = 0.985
+ALONE = 0.16  # sounds this close are asked about without slot or place
 MAX_RIVALS = 3
 SURE = 0.95  # a word the listener is so sure of is not questioned: of misspelt trade words 1 in 20 had more
 # Words so common that alone they are hardly ever a misspelt trade word.
@@ -33,8 +38,11 @@ _COMMON = frozenset(
     "color colors feather feathers bone bones side show shows standard breed check name judge bird good nice morning afternoon day thank thanks you".split()
 )
 _NUMBERS = "one two three four five six seven eight nine ten eleven twelve".split()
-_SOLID = (Meaning.PART, Meaning.BREED, Meaning.VARIETY, Meaning.SEX_AGE, Meaning.SHOW_CLASS, Meaning.PLACE)
+_WIDE = frozenset({"color", "number", "bird", "unit", "comb"})  # few of a kind: worth asking from farther away
+# Kinds that name something, rather than describe it.
+NAMING = frozenset({"part", "breed", "bird", "class", "place"})
 _POINTING = frozenset("the a an her his its this these those both left right two main is are my of called and".split())
+_COLORED = frozenset("beak eye earlobe lobe hackle undercolor tail shank egg comb leg".split())
 _PROPER = (Meaning.BREED, Meaning.PLACE, Meaning.SHOW_CLASS)
 
 
@@ -44,7 +52,10 @@ class Rival:
 
     text: str
     distance: float  # of sounds, 0 the same
-    solid: bool  # names something (a part, a breed, ...), rather than a cue or an everyday word
+    kinds: frozenset[str]  # what it stands for: part, color, number, bird, ...
+    slot: bool = False  # the sentence asks for such a kind here
+    missing: bool = False  # a part or check that is told nowhere else in the rehearsal
+    place: float = 0.0  # 1 when its region is being spoken of in this sentence, less in neighbouring ones, else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,48 +67,111 @@ class Doubt:
     heard: str
     known: bool  # a word of it belongs to a trade phrase as it stands
     confidence: float
+    plain_words: bool  # all of it is in the dictionary
     pointed: bool  # "the", "her", "these" or the like stands right before
     rivals: tuple[Rival, ...]
     question: Question
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
-    """From features to the probability that a rival was said: a logistic model, fitted on generated rehearsals."""
+def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bool = True) -> tuple[Doubt, ...]:
+    """All doubtful spans with their rivals, by place.
 
-    weights: Mapping[str, float]
-    bias: float
-    accept: float = 0.5
-
-    def probability(self, values: Mapping[str, float]) -> float:
-        """Logistic of the weighted sum."""
-        z = self.bias + sum(self.weights[name] * values[name] for name in self.weights)
-        return 1 / (1 + math.exp(-max(-30.0, min(30.0, z))))
-
-
-def spot(
-    heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pronouncer, furthest: float = MAX_DISTANCE
-) -> tuple[Doubt, ...]:
-    """All doubtful spans with their rivals, by place; rivals sound at most `furthest` away."""
+    Args:
+        asks: there is sound that can be asked; without it only what sounds almost the same is taken for a rival.
+    """
+    furthest = MAX_DISTANCE if asks else WORDS_DISTANCE
     phrases = _vocabulary(lexicon, language)
     sounds = {text: pronouncer.phones(text.lower()) for text in phrases}
     known = {tuple(singular(w) for w in text.lower().split()) for text in phrases}
     out: list[Doubt] = []
-    for sentence in sentences(heard):
-        spans = [s for s in _spans(sentence) if _confidence(heard, sentence, *s) < SURE]
-        near = _best_places(spans, _near(spans, sentence, sounds, phrases, pronouncer, furthest))
+    split = sentences(heard)
+    found = [mentions(s, lexicon, language) for s in split]
+    around = _regions_around(found, lexicon)
+    homes, named = _homes(lexicon), {m.key for here in found for m in here}
+    previous: Sentence = ()
+    for sentence, regions in zip(split, around, strict=True):
         covered = _covered(sentence, known)
+        words = tuple(t.text for t in sentence)
+        near_words = {singular(t.text) for t in (*previous, *sentence)}
+        colored, combed = bool(near_words & _COLORED), bool(near_words & {"comb", "point"})
+        spans, fits = [], []
+        for span in _spans(sentence):
+            if asks:
+                kinds = slot_kinds(words, *span, has_color_part=colored, has_comb=combed)
+                worth = _worth_asking(heard, sentence, span, kinds, covered)
+            else:
+                kinds, worth = frozenset(), _bare(words, span, covered)
+            if worth:
+                spans.append(span)
+                fits.append(kinds)
+        near = _best_places(spans, _near(spans, fits, sentence, sounds, phrases, pronouncer, furthest))
+        previous = sentence
         for (start, end), rivals in near.items():
-            out.append(_doubt(heard, sentence, start, end, rivals, bool(covered & set(range(start, end)))))
+            placed = tuple(p for r in rivals if _likely_here(p := _placed(r, homes, named, regions)))
+            if not placed:
+                continue
+            plain = all(pronouncer.knows(w) for w in words[start:end])
+            out.append(_doubt(heard, sentence, start, end, placed, bool(covered & set(range(start, end))), plain))
     return tuple(out)
 
 
-def _best_places(
-    spans: Sequence[tuple[int, int]], near: Sequence[Sequence[Rival]]
-) -> dict[tuple[int, int], tuple[Rival, ...]]:
+def _bare(words: Sequence[str], span: tuple[int, int], covered: frozenset[int]) -> bool:
+    """Without sound to ask: something is pointed at and no trade phrase or everyday word stands there."""
+    start, end = span
+    pointed = start > 0 and words[start - 1] in _POINTING
+    return pointed and not covered & set(range(start, end)) and not all(w in _COMMON for w in words[start:end])
+
+
+def _worth_asking(
+    heard: TimedWords, sentence: Sentence, span: tuple[int, int], kinds: frozenset[str], covered: frozenset[int]
+) -> bool:
+    """A span is asked about when the listener is unsure of it, or when a slot makes a trade word likely there."""
+    start, end = span
+    confidence = _confidence(heard, sentence, start, end)
+    if all(t.text in _COMMON for t in sentence[start:end]):
+        return bool(kinds & {"bird", "number", "color", "unit"}) and end - start <= 2 and confidence < SURE
+    inside = covered >= set(range(start, end))
+    return confidence < (SURE if not kinds or inside else SURE_IN_SLOT)
+
+
+def _regions_around(found: Sequence[Sequence[Mention]], lexicon: Lexicon) -> list[dict[str, float]]:
+    """Per sentence the regions that its own trade phrases and its neighbours' speak of, with their weight."""
+    own = [{lexicon.items[m.key].region for m in here if m.key in lexicon.items} for here in found]
+    out = []
+    for n in range(len(own)):
+        here: dict[str, float] = {}
+        for away, weight in ((2, 0.4), (-2, 0.4), (1, 0.7), (-1, 0.7), (0, 1.0)):
+            if 0 <= n + away < len(own):
+                here |= dict.fromkeys(own[n + away], weight)
+        out.append(here)
+    return out
+
+
+def _homes(lexicon: Lexicon) -> dict[str, tuple[Item, ...]]:
+    """The items that each phrase of the route tells."""
+    out: dict[str, tuple[Item, ...]] = {}
+    for entry in lexicon.entries:
+        item = lexicon.items.get(entry.key)
+        if item and entry.meaning is not Meaning.NAME:
+            out[entry.text] = (*out.get(entry.text, ()), item)
+    return out
+
+
+def _likely_here(rival: Rival) -> bool:
+    """Whether anything but a faint likeness of sound speaks for the rival."""
+    return rival.slot or rival.place > 0 or rival.distance <= ALONE
+
+
+def _placed(rival: Rival, homes: Mapping[str, tuple[Item, ...]], named: set[str], regions: Mapping[str, float]) -> Rival:
+    items = homes.get(rival.text, ())
+    place = max((regions.get(r, 0.0) for i in items for r in (i.region, *i.also_regions)), default=0.0)
+    return replace(rival, place=place, missing=bool(items) and not any(i.id in named for i in items))
+
+
+def _best_places(spans: Sequence[tuple[int, int]], near: Sequence[Sequence[Rival]]) -> dict[tuple[int, int], tuple[Rival, ...]]:
     """Every rival only at the span it fits best among those that overlap; then the closest few of each span."""
     found = sorted(
-        ((rival.distance, b - a, (a, b), rival) for (a, b), rivals in zip(spans, near, strict=True) for rival in rivals),
+        ((_likely(rival), b - a, (a, b), rival) for (a, b), rivals in zip(spans, near, strict=True) for rival in rivals),
         key=lambda f: f[:3],
     )
     taken: dict[str, list[tuple[int, int]]] = {}
@@ -108,7 +182,7 @@ def _best_places(
             continue
         mine.append((a, b))
         kept.setdefault((a, b), []).append(rival)
-    return {span: tuple(sorted(rivals, key=lambda r: r.distance)[:MAX_RIVALS]) for span, rivals in sorted(kept.items())}
+    return {span: tuple(sorted(rivals, key=_likely)[:MAX_RIVALS]) for span, rivals in sorted(kept.items())}
 
 
 def _confidence(heard: TimedWords, sentence: Sentence, start: int, end: int) -> float:
@@ -117,33 +191,40 @@ def _confidence(heard: TimedWords, sentence: Sentence, start: int, end: int) -> 
     return min((w.confidence if w.confidence is not None else 0.0 for w in words), default=0.0)
 
 
-def _vocabulary(lexicon: Lexicon, language: Language) -> dict[str, bool]:
-    """Every phrase worth asking for, written as the recogniser writes, with whether it names something."""
-    out: dict[str, bool] = {}
+def _vocabulary(lexicon: Lexicon, language: Language) -> dict[str, frozenset[str]]:
+    """Every phrase worth asking for, written as the recogniser writes, with the kinds of thing it stands for."""
+    out: dict[str, frozenset[str]] = dict.fromkeys(language.colors, frozenset({"color"}))
+    out |= dict.fromkeys(_NUMBERS, frozenset({"number"}))
+    out |= dict.fromkeys(UNITS, frozenset({"unit"}))
     for entry in lexicon.entries:
         if entry.meaning is Meaning.REGION and len(entry.words) > 1:
             continue
         text = entry.text.title() if entry.meaning in _PROPER else entry.text
-        out[text] = out.get(text, False) or entry.meaning in _SOLID
-    return {**dict.fromkeys((*sorted(language.colors), *_NUMBERS), False), **out}
+        out[text] = out.get(text, frozenset()) | {KIND_OF.get(entry.meaning, "other")}
+        if entry.meaning is Meaning.SEX_AGE:
+            out[f"{text}s"] = out[text]
+    return out
 
 
 def _spans(sentence: Sentence) -> Iterator[tuple[int, int]]:
-    """Token spans that could be a misspelt phrase: not only common words."""
+    """Token spans that could be a misspelt phrase."""
     words = [t.text for t in sentence]
     for start in range(len(words)):
         for end in range(start + 1, min(start + MAX_SPAN, len(words)) + 1):
             span = words[start:end]
             if any(w in ("'s", "um", "uh") for w in span):
                 continue
-            if all(w in _COMMON for w in span):
-                continue
             yield start, end
 
 
 def _near(
-    spans: Sequence[tuple[int, int]], sentence: Sentence, sounds: Mapping[str, Phones],
-    solid: Mapping[str, bool], pronouncer: Pronouncer, furthest: float,
+    spans: Sequence[tuple[int, int]],
+    slots: Sequence[frozenset[str]],
+    sentence: Sentence,
+    sounds: Mapping[str, Phones],
+    kinds: Mapping[str, frozenset[str]],
+    pronouncer: Pronouncer,
+    furthest: float,
 ) -> list[tuple[Rival, ...]]:
     """Rivals of every span; a coarse, fast distance picks who is worth the weighted one."""
     import numpy as np
@@ -155,21 +236,35 @@ def _near(
     names = list(sounds)
     if not texts:
         return []
+    asks = furthest > WORDS_DISTANCE  # only the sound may answer for what is farther away
+    far = 0.75 if asks else COARSE * furthest
     coarse = cdist(
-        [_letters(p) for p in phones], [_letters(sounds[n]) for n in names],
-        scorer=Levenshtein.normalized_distance, score_cutoff=COARSE * furthest, dtype=np.float32,
-    )  # fmt: skip
+        [_letters(p) for p in phones],
+        [_letters(sounds[n]) for n in names],
+        scorer=Levenshtein.normalized_distance,
+        score_cutoff=far,
+        dtype=np.float32,
+    )
     out: list[tuple[Rival, ...]] = []
-    for row, own, text in zip(coarse, phones, texts, strict=True):
+    for row, own, text, slot in zip(coarse, phones, texts, slots, strict=True):
         mine = singular(text)
-        found = [
-            Rival(names[k], d, solid[names[k]])
-            for k in np.flatnonzero(row <= COARSE * furthest)
-            if names[k].lower() != text and singular(names[k].lower()) != mine
-            and (d := distance(own, sounds[names[k]])) <= furthest
-        ]  # fmt: skip
-        out.append(tuple(sorted(found, key=lambda r: r.distance)[:MAX_RIVALS]))
+        found = []
+        for k in np.flatnonzero(row <= far):
+            name = names[k]
+            fits = bool(kinds[name] & slot & _WIDE)
+            if row[k] > COARSE * furthest and not (asks and fits):
+                continue
+            if name.lower() == text or (singular(name.lower()) == mine and "unit" not in kinds[name]):
+                continue
+            if (d := distance(own, sounds[name])) <= furthest * (SLOT_REACH if asks and fits else 1.0):
+                found.append(Rival(name, d, kinds[name], bool(kinds[name] & slot)))
+        out.append(tuple(sorted(found, key=_likely)[: MAX_RIVALS + 1]))
     return out
+
+
+def _likely(rival: Rival) -> float:
+    """Order of asking: the closer sounds first, those that fit the slot before others."""
+    return rival.distance - (0.12 if rival.slot else 0.0)
 
 
 # One character a phone, vowels of like sound sharing one, so that a C library can do the first sift.
@@ -183,7 +278,13 @@ def _letters(phones: Phones) -> str:
 
 
 def _doubt(
-    heard: TimedWords, sentence: Sentence, start: int, end: int, rivals: tuple[Rival, ...], known: bool
+    heard: TimedWords,
+    sentence: Sentence,
+    start: int,
+    end: int,
+    rivals: tuple[Rival, ...],
+    known: bool,
+    plain_words: bool,
 ) -> Doubt:
     first, last = sentence[start].first, sentence[end - 1].last
     words = heard.words[first : last + 1]
@@ -194,7 +295,7 @@ def _doubt(
     confidence = _confidence(heard, sentence, start, end)
     question = Question(words[0].start_s, words[-1].end_s, before, after, (text, *shaped))
     pointed = start > 0 and sentence[start - 1].text in _POINTING
-    return Doubt(first, last, text, known, confidence, pointed, rivals, question)
+    return Doubt(first, last, text, known, confidence, plain_words, pointed, rivals, question)
 
 
 def _covered(sentence: Sentence, known: set[tuple[str, ...]]) -> frozenset[int]:
@@ -222,56 +323,3 @@ def _shape(wording: str, heard: str) -> str:
     mark = heard[-1] if heard[-1:] in ".,?!;:" else ""
     text = wording[0].upper() + wording[1:] if heard[:1].isupper() else wording
     return text + mark
-
-
-def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
-    """What the calibration looks at for rival n (0-based).
-
-    gain: nats by which the rival beats what was heard, kept within -15..15; margin: by which it beats the best other rival;
-    distance: of sounds; length: phones of the rival; confidence: the listener's own in what it wrote; known: that holds
-    a trade phrase; pointed: "the", "her" or the like stands before; solid: the rival names something.
-    """
-    rival = doubt.rivals[n]
-    gain = margin = 0.0
-    if weighed is not None:
-        scores = weighed.scores
-        mine, others = scores[n + 1], [s for k, s in enumerate(scores[1:]) if k != n]
-        gain = max(-15.0, min(15.0, mine - scores[0]))
-        margin = max(-15.0, min(15.0, mine - max(others))) if others else 5.0
-    return {
-        "gain": gain, "margin": margin, "distance": rival.distance, "length": float(len(rival.text)) / 10,
-        "confidence": doubt.confidence, "known": float(doubt.known),
-        "pointed": float(doubt.pointed), "solid": float(rival.solid),
-    }  # fmt: skip
-
-
-def repair(
-    heard: TimedWords, doubts: Sequence[Doubt], weighed: Sequence[Weighed] | None, calibration: Calibration
-) -> TimedWords:
-    """The words with every doubtful span replaced by the rival that the sound favours, likeliest first, none twice."""
-    found: list[tuple[float, Doubt, str]] = []
-    for k, doubt in enumerate(doubts):
-        for n, rival in enumerate(doubt.rivals):
-            p = calibration.probability(features(doubt, weighed[k] if weighed else None, n))
-            if p >= calibration.accept:
-                found.append((p, doubt, doubt.question.wordings[n + 1]))
-    taken: set[int] = set()
-    chosen: dict[int, tuple[float, Doubt, str]] = {}
-    for p, doubt, text in sorted(found, key=lambda f: -f[0]):
-        span = set(range(doubt.first, doubt.last + 1))
-        if not span & taken:
-            taken |= span
-            chosen[doubt.first] = (p, doubt, text)
-    return TimedWords(tuple(_replaced(heard.words, chosen)), heard.seconds, heard.timed, heard.hesitations_s)
-
-
-def _replaced(words: Sequence[Word], chosen: Mapping[int, tuple[float, Doubt, str]]) -> Iterable[Word]:
-    at = 0
-    while at < len(words):
-        if at not in chosen:
-            yield words[at]
-            at += 1
-            continue
-        p, doubt, text = chosen[at]
-        yield Word(text, words[doubt.first].start_s, words[doubt.last].end_s, round(p, 4), doubt.heard)
-        at = doubt.last + 1

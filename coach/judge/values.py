@@ -47,15 +47,15 @@ def accepted(item: Item, card: Card, bird: Bird) -> tuple[str | float, ...]:
 
 def _simple(path: str, card: Card) -> tuple[str | float, ...]:
     origin, comb = card.origin, card.comb
-    found: Iterable[str | float | None] = {
+    table: dict[str, Iterable[str | float | None]] = {
         "breed": [card.breed], "variety": [card.variety], "species": [card.species], "class": [card.show_class],
         "egg_color": card.egg_color, "purpose": card.purpose, "toes": [card.toes],
         "origin": [origin.country, origin.place] if origin else [],
         "origin.country": [origin.country] if origin else [], "origin.place": [origin.place] if origin else [],
         "origin.period": [origin.period] if origin else [],
         "comb.type": [comb.type] if comb else [], "comb.points": [comb.points] if comb else [],
-    }.get(path, [])  # fmt: skip
-    return tuple(value for value in found if value is not None)
+    }  # fmt: skip
+    return tuple(value for value in table.get(path, ()) if value is not None)
 
 
 def display(item: Item, card: Card, bird: Bird) -> str:

@@ -1,4 +1,4 @@
-"""Where the data that ships with the coach lies: in a source checkout beside the package, in an installed wheel inside it.
+"""Where the data that ships with the coach lies: beside the package in a source checkout, inside it in a wheel.
 
 Nothing is read here and a folder may be missing (a small installation has no models); whoever opens it says what to do.
 """

@@ -1,4 +1,4 @@
-"""The page that tells where the breed cards' values come from: breed_cards/sources.yaml and the cards in, SOURCES.md out.
+"""The page that tells where the breed cards' values come from: sources.yaml and the cards in, SOURCES.md out.
 
 Run `python -m coach.knowledge.sources_page > breed_cards/SOURCES.md` after a change to a card or a source.
 """

@@ -111,7 +111,7 @@ def hint(word: str, allowed: Collection[str]) -> str:
 
 
 class Fields:
-    """The keys of one mapping, each taken by its type; what does not fit is noted in problems and comes back as unknown.
+    """The keys of one mapping, each taken by its type; what does not fit is noted in problems and is then unknown.
 
     An unknown value is None, an empty tuple or an empty mapping. prefix is the dotted name of the mapping itself.
     """

@@ -20,7 +20,8 @@ THRESHOLD = 0.35  # lower than the detector's own 0.5: children and far micropho
 MIN_SILENCE_MS = 200
 MIN_SPEECH_MS = 120
 PAD_S = 0.2
-# Short stretches are faster and steadier than 30 s windows, which now and then lose half a window.
+# Short stretches are steadier than 30 s windows, which now and then lose half a window: word error 0.154 up to 12 s,
+# 0.160 up to 10 s, 0.171 up to 18 s (words dropped).
 MAX_STRETCH_S = 12.0
 # A silence this long always ends a stretch: nothing in it belongs together.
 BREAK_S = 1.2

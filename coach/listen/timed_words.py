@@ -22,7 +22,7 @@ from coach.audio.write import replace_file
 from coach.errors import CoachError
 from coach.words import TimedWords, Word
 
-__all__ = ["WORD_FILES", "FORMAT", "WORDS_PER_MINUTE", "read_timed_words", "write_srt", "write_vtt", "write_words_json"]
+__all__ = ["FORMAT", "WORDS_PER_MINUTE", "WORD_FILES", "read_timed_words", "write_srt", "write_vtt", "write_words_json"]
 
 FORMAT = "timed-words/1"
 WORDS_PER_MINUTE = 150.0  # an even speaking pace, for text that has no times
@@ -200,7 +200,7 @@ def _spread(texts: Sequence[str], start_s: float, end_s: float, confidence: floa
     """The words between two times, each with a share of its time by its letters (one more for the gap after it)."""
     *starts, total = accumulate((len(text) + 1 for text in texts), initial=0)
     places = [start_s + (end_s - start_s) * done / total for done in starts]
-    for text, place_s, next_s in zip(texts, places, [*places[1:], end_s]):
+    for text, place_s, next_s in zip(texts, places, [*places[1:], end_s], strict=False):
         yield Word(text, place_s, next_s, confidence)
 
 

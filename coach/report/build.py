@@ -7,7 +7,7 @@ from coach.report.model import Fix, Report
 from coach.report.phrases import detail, join_words, lower_first, region_word, upper_first
 from coach.words import TimedWords
 
-__all__ = ["CAUTIONS", "MAX_FIXES", "build_report"]
+__all__ = ["BROKEN_OFF", "CAUTIONS", "MAX_FIXES", "build_report"]
 
 MAX_FIXES = 5  # more than a member can work on before the next rehearsal
 CAUTIONS = (
@@ -15,8 +15,10 @@ CAUTIONS = (
     "I can mishear: listen to that second before you change a line.",
     "Wash your hands before and after handling a bird.",
     "Hold the bird upright with its body supported, never upside down.",
-    "A sick bird stays home. Ask a veterinarian and follow the product label and local rules; I never tell how to treat.",
+    "A sick bird stays home. Ask a veterinarian and follow the product label and local rules; "
+    "I never tell how to treat.",
 )
+BROKEN_OFF = "The recording breaks off or is damaged: what it lost may look left out here. Copy the file again."
 
 
 def build_report(
@@ -31,6 +33,7 @@ def build_report(
     bird: str,
     bird_name: str,
     breed: str,
+    broken_off: bool = False,
 ) -> Report:
     """One rehearsal's Report.
 
@@ -42,6 +45,7 @@ def build_report(
         listener_s: seconds that listening and judging took.
         route, card, bird: ids, for the JSON file.
         bird_name, breed: as shown to the member.
+        broken_off: part of the recording is missing; the report then says so.
     """
     return Report(
         file=file,
@@ -57,7 +61,7 @@ def build_report(
         words=words.words,
         judgement=judgement,
         fixes=_fixes(judgement, words.timed) if judgement.is_rehearsal else (),
-        cautions=CAUTIONS,
+        cautions=(BROKEN_OFF, *CAUTIONS) if broken_off else CAUTIONS,
     )
 
 

@@ -8,7 +8,21 @@ from pathlib import Path
 
 from coach.errors import CoachError
 
-__all__ = ["write_whole"]
+__all__ = ["check_place", "write_whole"]
+
+
+def check_place(path: Path) -> None:
+    """Tell before the long work what write_whole would tell after it.
+
+    Raises:
+        CoachError: the folder is missing or not writable, or path is a folder.
+    """
+    if os.path.isdir(path):
+        raise CoachError(f"{path}: is a folder; give the report a file name in it")
+    if not os.path.isdir(path.parent):
+        raise CoachError(f"{path}: there is no folder {str(path.parent)!r}; make it, or choose another place")
+    if not os.access(path.parent, os.W_OK):
+        raise CoachError(f"{path}: the folder {str(path.parent)!r} may not be written to; choose another place")
 
 
 def write_whole(text: str, path: Path) -> None:

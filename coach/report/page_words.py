@@ -1,6 +1,6 @@
-"""The transcript of the page: the words as heard, each finding marked where it was said, gaps where something is missing.
+"""The transcript of the page: the words as heard, each finding marked in its place, gaps where something is missing.
 
-A paragraph per stay in a region. A mark is a drawn shape with words beside it and a kind of underline, never colour alone.
+A paragraph per stay in a region. A mark is a drawn shape with words beside it and an underline, never only colour.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def _pieces(report: Report, sound: bool) -> list[tuple[_Stay, Html]]:
     """Runs of words with the same findings, and between them what was left out and the long pauses."""
     between = _between(report)
     times = [at_s for at_s, _ in between]
-    stays = sorted((v.start_s, region_word(r.title)) for r in report.judgement.regions for v in r.visits)
+    stays = _stays(report)
     pieces: list[tuple[_Stay, Html]] = []
     last_s = {v.id: word.start_s for word in report.words for v in _covering(report, word)}
     done = 0
@@ -89,6 +89,12 @@ def _between(report: Report) -> list[tuple[float, Html]]:
         text = f"pause, {length(pause.end_s - pause.start_s)}"
         found.append((pause.start_s, tag("small", text, class_="label pause")))
     return sorted(found, key=lambda pair: pair[0])
+
+
+def _stays(report: Report) -> list[_Stay]:
+    """Every stay in a region; a second visit with no other region between goes on with the first."""
+    visits = sorted((v.start_s, region_word(r.title)) for r in report.judgement.regions for v in r.visits)
+    return [next(group) for _, group in groupby(visits, key=lambda stay: stay[1])]
 
 
 def _stay(stays: Sequence[_Stay], word: Word) -> _Stay:

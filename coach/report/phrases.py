@@ -1,4 +1,4 @@
-"""The words every face of the report shares: times, status words, strengths, delivery; a Report goes in, sentences come out.
+"""The words every face of the report shares: times, status words, strengths, delivery; a Report in, sentences out.
 
 Wording is for a twelve-year-old: what was heard, what it should be, never a grade; the listener's doubt is said aloud.
 """
@@ -191,10 +191,10 @@ def delivery_lines(report: Report) -> tuple[str, ...]:
 
 def _pace(report: Report) -> str:
     delivery = report.judgement.delivery
-    note = f" {upper_first(delivery.pace_note)}" if delivery.pace_note else ""
     if delivery.words_per_minute is None:
-        return f"Pace: too few words to tell.{note}"
-    return f"Pace: about {round(delivery.words_per_minute)} words a minute.{note}"
+        return "Pace: too few words to tell."
+    note = f", {delivery.pace_note}" if delivery.pace_note else ""
+    return f"Pace: about {round(delivery.words_per_minute)} words a minute{note}."
 
 
 def _pauses(report: Report) -> str:
