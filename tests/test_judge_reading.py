@@ -86,7 +86,7 @@ def test_a_pullet_in_the_weights_is_not_this_birds_word() -> None:
 
 def test_the_birds_own_fault_and_plan() -> None:
     """Told in the member's own order of words; red lobes or a comb alone tell no sprig."""
-    found = told("to be honest there is a little sprig on the side of her comb", "so i will breed her to a male with a clean comb")
+    found = told("there is a little sprig on the side of her comb", "so i will breed her to a male with a clean comb")
     assert found["faults.side-sprig"] == found["faults.side-sprig.plan"] == "said"
     assert "faults.side-sprig" not in told("this is the side of her comb")
 

@@ -51,7 +51,7 @@ def test_the_kept_order_is_as_long_as_a_librarys() -> None:
 
 def test_a_region_told_late_is_out_of_order_and_not_skipped() -> None:
     """Neck after the legs: covered, and named as out of order."""
-    found = judged("this is the comb", "here is the back", "this is the vent", "these are the toes", "these are the hackle feathers")
+    found = judged("this is the comb", "here is the back", "this is the vent", "these are the toes", "these are hackle feathers")
     assert found.out_of_order == ("neck",)
     assert next(r for r in found.regions if r.id == "neck").status == "covered"
 

@@ -177,7 +177,10 @@ def test_any_bytes_give_words_or_one_line(tmp_path: Path, content: bytes, ending
 
 # srt and vtt --------------------------------------------------------------------------------------------------------
 
-SRT = "1\r\n00:00:01,000 --> 00:00:03,000\r\n<i>This</i> is my\r\nhen.\r\n\r\n2\r\n01:00:00,5 --> 01:00:01\r\nThanks &amp; bye\r\n"
+SRT = (
+    "1\r\n00:00:01,000 --> 00:00:03,000\r\n<i>This</i> is my\r\nhen.\r\n\r\n"
+    "2\r\n01:00:00,5 --> 01:00:01\r\nThanks &amp; bye\r\n"
+)
 VTT = """WEBVTT - take two
 
 NOTE not spoken

@@ -395,9 +395,10 @@ def _breed(scene: _Scene) -> Iterator[FactHeard]:
         if before[-1:] and before[-1] in ("from", "in"):
             continue
         match = compare_text(m.key, scene.values(item))
-        if (match is Match.SAME and not _someone_elses(scene, m)) or (match is Match.OTHER and not crossed & set(scene.words) and not _someone_elses(scene, m) and (
-            "breed" in scene.words or _presents(scene, before)
-        )):
+        if _someone_elses(scene, m):
+            continue
+        shown = "breed" in scene.words or _presents(scene, before)
+        if match is Match.SAME or (shown and not crossed & set(scene.words)):
             yield scene.heard(item, match, m.start, m.end)
 
 

@@ -36,8 +36,8 @@ def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
     gain: nats by which the rival beats what was heard, kept within -15..15; margin: by which it beats the best other rival;
     distance: of sounds; length: phones of the rival; confidence: the listener's own in what it wrote; known: that holds
     a trade phrase; pointed: "the", "her" or the like stands before; solid: the rival names something;
-    slot: the sentence asks for its kind here; place: its
-    region is being spoken of around here; missing: it would tell a part or check told nowhere else; words: what was heard is in the dictionary.
+    slot: the sentence asks for its kind here; place: its region is being spoken of around here; missing: it would tell a
+    part or check told nowhere else; words: what was heard is in the dictionary.
     """
     rival = doubt.rivals[n]
     gain = margin = 0.0
@@ -47,11 +47,19 @@ def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
         gain = max(-15.0, min(15.0, mine - scores[0]))
         margin = max(-15.0, min(15.0, mine - max(others))) if others else 5.0
     return {
-        "gain": gain, "margin": margin, "distance": rival.distance, "length": float(len(rival.text)) / 10,
-        "confidence": doubt.confidence, "known": float(doubt.known),
-        "pointed": float(doubt.pointed), "solid": float(bool(rival.kinds & NAMING)), "slot": float(rival.slot), "place": rival.place, "missing": float(rival.missing),
+        "gain": gain,
+        "margin": margin,
+        "distance": rival.distance,
+        "length": len(rival.text) / 10,
+        "confidence": doubt.confidence,
+        "known": float(doubt.known),
+        "pointed": float(doubt.pointed),
+        "solid": float(bool(rival.kinds & NAMING)),
+        "slot": float(rival.slot),
+        "place": rival.place,
+        "missing": float(rival.missing),
         "words": float(doubt.plain_words),
-    }  # fmt: skip
+    }
 
 
 def repair(heard: TimedWords, doubts: Sequence[Doubt], weighed: Sequence[Weighed] | None, calibration: Calibration) -> TimedWords:

@@ -35,7 +35,8 @@ _COMMON = frozenset(
     "you he she it we they me him her us them my your his its our their this that these those here there what which who when "
     "where how why can could will would should may might must just very really too also then now as if than up down out over "
     "all any some one two three four five six seven eight nine ten eleven twelve okay um uh like know see look show "
-    "color colors feather feathers bone bones side show shows standard breed check name judge bird good nice morning afternoon day thank thanks you".split()
+    "color colors feather feathers bone bones side show shows standard breed check name judge bird good nice morning "
+    "afternoon day thank thanks you".split()
 )
 _NUMBERS = "one two three four five six seven eight nine ten eleven twelve".split()
 _WIDE = frozenset({"color", "number", "bird", "unit", "comb"})  # few of a kind: worth asking from farther away
