@@ -13,9 +13,9 @@ from coach.judge.lexicon import Meaning
 __all__ = ["KIND_OF", "UNITS", "slot_kinds"]
 
 KIND_OF = {
-    Meaning.PART: "part", Meaning.NAME: "part", Meaning.COMB_TYPE: "comb", Meaning.SHOW_CLASS: "class",
+    Meaning.PART: "part", Meaning.NAME: "name", Meaning.COMB_TYPE: "comb", Meaning.SHOW_CLASS: "class",
     Meaning.SEX_AGE: "bird", Meaning.BREED: "breed", Meaning.VARIETY: "breed", Meaning.PLACE: "place",
-    Meaning.CUE: "cue", Meaning.CUE_OF_PART: "cue", Meaning.OF: "part", Meaning.EGG: "unit",
+    Meaning.CUE: "cue", Meaning.CUE_OF_PART: "cue", Meaning.OF: "of", Meaning.EGG: "unit",
 }  # fmt: skip
 UNITS = ("points", "pounds", "class", "weighs", "weigh", "variety", "ounces", "color")
 
@@ -66,7 +66,7 @@ def slot_kinds(words: Sequence[str], start: int, end: int, has_color_part: bool,
     if {"is", "a", "breed", "variety", "my", "present", "showing", "the"} & set(earlier) and start < 12:
         out.add("breed")
     if before in _DET and (_SHOW & set(earlier) or start <= 2):
-        out.add("part")
+        out |= {"part", "name"}
     if before in ("no", "not", "and", "or", "is", "are", "any", "for", "without", "with", "of", "clean", "bright"):
         out.add("cue")
     return frozenset(out)

@@ -22,7 +22,7 @@ __all__ = ["NAMING", "Doubt", "Rival", "spot"]
 
 MAX_SPAN = 4  # words that one trade phrase may have been written as
 MAX_DISTANCE = 0.26
-WORDS_DISTANCE = 0.11  # without sound to ask, only what sounds almost the same is taken for a trade phrase
+WORDS_DISTANCE = 0.09  # without sound to ask, only what sounds almost the same is taken for a trade phrase
 COARSE = 2.0  # the coarse distance may be so many times the weighted one
 SLOT_REACH = 1.6  # where the sentence asks for the kind, sounds may be so much farther away
 SURE_IN_SLOT = 0.985
