@@ -17,7 +17,7 @@ from coach.judge.decide import decide
 from coach.judge.lexicon import build_lexicon
 from coach.judge.repair import Calibration, repair
 from coach.judge.sounds import Pronouncer
-from coach.judge.spot import spot
+from coach.judge.spot import Doubt, spot
 from coach.judge.verdict import Judgement
 from coach.knowledge.birds import load_bird
 from coach.knowledge.calibration import load_calibration
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from coach.audio.read import Sound
     from coach.listen.whisper import WhisperListener
 
-__all__ = ["Review", "Subject", "judge_words", "load_subject", "review", "weigh_words"]
+__all__ = ["Review", "Subject", "judge_words", "load_subject", "open_listener", "review", "spot_doubts", "weigh_words"]
 
 Progress = Callable[[str, float], None]
 
@@ -104,26 +104,41 @@ def judge_words(heard: TimedWords, subject: Subject) -> Judgement:
     return decide(heard, subject.route, subject.card, subject.bird, breed_names())
 
 
-def weigh_words(heard: TimedWords, subject: Subject, listener: WhisperListener | None) -> TimedWords:
-    """Doubtful words put to the sound, or without sound to how they sound; the likeliest wording stands."""
+def spot_doubts(heard: TimedWords, subject: Subject, *, asks: bool) -> tuple[Doubt, ...]:
+    """The doubtful places of a rehearsal; asks: there is sound that can be asked."""
     language = load_language()
     lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names())
     pronouncer = Pronouncer({**load_pronunciations(), **subject.card.sounds_like})
-    doubts = spot(heard, lexicon, language, pronouncer, asks=listener is not None)
+    return spot(heard, lexicon, language, pronouncer, asks=asks)
+
+
+def weigh_words(heard: TimedWords, subject: Subject, listener: WhisperListener | None) -> TimedWords:
+    """Doubtful words put to the sound, or without sound to how they sound; the likeliest wording stands."""
+    doubts = spot_doubts(heard, subject, asks=listener is not None)
     weights = dict(load_calibration(listener.name if listener else "words"))
     bias, accept = weights.pop("bias"), weights.pop("accept")
-    calibration = Calibration(weights, bias, accept)
     weighed = listener.weigh([d.question for d in doubts]) if listener else None
-    return repair(heard, doubts, weighed, calibration)
+    return repair(heard, doubts, weighed, Calibration(weights, bias, accept))
+
+
+def open_listener(name: str) -> WhisperListener:
+    """The listener of that name.
+
+    Raises:
+        CoachError: there is none, or it cannot be loaded.
+    """
+    from coach.listen.whisper import WhisperListener
+
+    if name != "whisper":
+        raise CoachError(f"no listener {name!r}; there is whisper")
+    return WhisperListener()
 
 
 def _listen(path: Path, subject: Subject, progress: Progress | None) -> tuple[TimedWords, Sound, str]:
     from coach.audio.read import read
 
     sound = read(path)
-    from coach.listen.whisper import WhisperListener
-
-    listener = WhisperListener()
+    listener = open_listener("whisper")
     heard = listener.transcribe(sound.samples, (lambda share: progress("listening", share)) if progress else None)
     if not heard.words:
         raise CoachError(f"{path}: no speech found; check that the microphone was on, and play the recording")
