@@ -46,12 +46,14 @@ class TimedWords:
 class Question:
     """Which of these wordings was said between start_s and end_s?
 
-    before and after are the words heard around the doubtful span, within the same stretch of sound, so that a
-    listener can weigh whole sentences; wordings[0] is what was heard.
+    before and after are all the words heard around the doubtful span between from_s and to_s, so that a listener can
+    weigh that window as a whole; wordings[0] is what was heard.
     """
 
     start_s: float
     end_s: float
+    from_s: float
+    to_s: float
     before: str
     after: str
     wordings: tuple[str, ...]

@@ -27,6 +27,7 @@ COARSE = 2.0  # the coarse distance may be so many times the weighted one
 SLOT_REACH = 1.6  # where the sentence asks for the kind, sounds may be so much farther away
 SURE_IN_SLOT = 0.985
 ALONE = 0.16  # sounds this close are asked about without slot or place
+MARGIN_S = 0.2  # of sound around the words weighed together
 MAX_RIVALS = 3
 SURE = 0.95  # a word the listener is so sure of is not questioned: of misspelt trade words 1 in 20 had more
 # Words so common that alone they are hardly ever a misspelt trade word.
@@ -89,6 +90,7 @@ def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pr
     found = [mentions(s, lexicon, language) for s in split]
     around = _regions_around(found, lexicon)
     homes, named = _homes(lexicon), {m.key for here in found for m in here}
+    breaths = _breaths(heard.words)
     previous: Sentence = ()
     for sentence, regions in zip(split, around, strict=True):
         covered = _covered(sentence, known)
@@ -112,7 +114,7 @@ def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pr
             if not placed:
                 continue
             plain = all(pronouncer.knows(w) for w in words[start:end])
-            out.append(_doubt(heard, sentence, start, end, placed, bool(covered & set(range(start, end))), plain))
+            out.append(_doubt(heard, breaths, sentence, start, end, placed, bool(covered & set(range(start, end))), plain))
     return tuple(out)
 
 
@@ -280,6 +282,7 @@ def _letters(phones: Phones) -> str:
 
 def _doubt(
     heard: TimedWords,
+    breaths: Sequence[int],
     sentence: Sentence,
     start: int,
     end: int,
@@ -290,11 +293,14 @@ def _doubt(
     first, last = sentence[start].first, sentence[end - 1].last
     words = heard.words[first : last + 1]
     text = " ".join(w.text for w in words)
-    before = _context(heard.words[max(0, first - 12) : first], words[0].start_s, True)
-    after = _context(heard.words[last + 1 : last + 6], words[-1].end_s, False)
+    window = _window(breaths, first, last)
+    before = " ".join(w.text for w in heard.words[window[0] : first])
+    after = " ".join(w.text for w in heard.words[last + 1 : window[1]])
+    from_s = heard.words[window[0]].start_s - MARGIN_S
+    to_s = heard.words[window[1] - 1].end_s + MARGIN_S
     shaped = tuple(_shape(r.text, text) for r in rivals)
     confidence = _confidence(heard, sentence, start, end)
-    question = Question(words[0].start_s, words[-1].end_s, before, after, (text, *shaped))
+    question = Question(words[0].start_s, words[-1].end_s, from_s, to_s, before, after, (text, *shaped))
     pointed = start > 0 and sentence[start - 1].text in _POINTING
     return Doubt(first, last, text, known, confidence, plain_words, pointed, rivals, question)
 
@@ -307,16 +313,20 @@ def _covered(sentence: Sentence, known: set[tuple[str, ...]]) -> frozenset[int]:
     return frozenset(n for a, b in spans for n in range(a, b))
 
 
-def _context(words: Sequence[Word], at_s: float, backwards: bool) -> str:
-    """Neighbouring words within the same breath."""
-    kept: list[str] = []
-    for word in reversed(words) if backwards else words:
-        gap = at_s - word.end_s if backwards else word.start_s - at_s
-        if gap > 1.2:
-            break
-        kept.append(word.text)
-        at_s = word.start_s if backwards else word.end_s
-    return " ".join(reversed(kept) if backwards else kept)
+def _breaths(words: Sequence[Word]) -> list[int]:
+    """Borders (word numbers, first and last included) of runs spoken in one breath: what is weighed as a whole."""
+    borders = [0]
+    for n in range(1, len(words)):
+        gap, long = words[n].start_s - words[n - 1].end_s, n - borders[-1]
+        ends = words[n - 1].text[-1:] in (".", "?", "!")
+        if gap > 1.0 or (long >= 6 and (ends or gap > 0.3)) or (long >= 16 and gap > 0.08) or long >= 24:
+            borders.append(n)
+    return [*borders, len(words)]
+
+
+def _window(borders: Sequence[int], first: int, last: int) -> tuple[int, int]:
+    """The breath that holds words first to last, or the breaths when they reach over a border."""
+    return max(b for b in borders if b <= first), min(b for b in borders if b > last)
 
 
 def _shape(wording: str, heard: str) -> str:

@@ -43,6 +43,7 @@ LEAST_SCORE = -0.85
 LONGEST_TEXT = 440  # tokens; the decoder has 448 places
 MOST_COMPRESSION = 2.4
 WEIGH_BATCH = 16
+SHORTEST_S = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,63 +156,56 @@ class WhisperListener:
         return self._model.encode(np.pad(features, ((0, 0), (0, filled - frames)))), frames
 
     def _align(self, stretch: Stretch, tokens: list[int], encoded: Any, frames: int) -> Iterable[Word]:
-        found = self._model.find_alignment(self._tokenizer, [tokens], encoded, frames)[0]
-        at = stretch.start_s
-        for word in found:
-            text = word["word"].strip()
-            if not any(c.isalnum() for c in text):
-                continue
-            start = min(max(stretch.start_s + float(word["start"]), at), stretch.end_s)
-            end = min(max(stretch.start_s + float(word["end"]), start), stretch.end_s)
-            yield Word(text, round(start, 3), round(end, 3), round(float(word["probability"]), 4))
-            at = start
+        """Words with times; what the tokenizer splits off without a space (a comma, "-laced") stays with its word."""
+        words: list[Word] = []
+        for piece in self._model.find_alignment(self._tokenizer, [tokens], encoded, frames)[0]:
+            at = words[-1].start_s if words else stretch.start_s
+            start = min(max(stretch.start_s + float(piece["start"]), at), stretch.end_s)
+            end = min(max(stretch.start_s + float(piece["end"]), start), stretch.end_s)
+            text, sure = piece["word"].strip(), float(piece["probability"])
+            has_sound = any(c.isalnum() for c in text)
+            if words and not piece["word"].startswith(" "):
+                last = words.pop()
+                sure = min(sure, last.confidence or 0.0) if has_sound else last.confidence or 0.0
+                words.append(Word(last.text + text, last.start_s, end if has_sound else last.end_s, round(sure, 4)))
+            elif has_sound:
+                words.append(Word(text, round(start, 3), round(end, 3), round(sure, 4)))
+        return words
 
     def weigh(self, questions: Sequence[Question]) -> list[Weighed]:
-        """Score every wording of every question against the sound of its stretch.
+        """Score every wording of every question against the sound of its window.
 
-        Returns one Weighed per question, in the same order; -inf for all wordings of a question outside every stretch,
-        and for a text too long to weigh.
+        Returns one Weighed per question, in the same order; -inf for all wordings of a question outside the
+        recording, and for a text too long to weigh.
         """
-        by_stretch: dict[int, list[int]] = {}
+        windows: dict[Stretch, list[int]] = {}
         for n, question in enumerate(questions):
-            where = self._stretch_of(question)
-            if where is not None:
-                by_stretch.setdefault(where, []).append(n)
+            windows.setdefault(Stretch(max(0.0, question.from_s), question.to_s), []).append(n)
         scores: dict[int, tuple[float, ...]] = {}
         with ThreadPoolExecutor(WORKERS) as pool:
-            jobs = [(where, [questions[n] for n in members]) for where, members in by_stretch.items()]
-            for members, rows in zip(by_stretch.values(), pool.map(lambda j: self._weigh_stretch(*j), jobs), strict=True):
+            jobs = [(window, [questions[n] for n in members]) for window, members in windows.items()]
+            for members, rows in zip(windows.values(), pool.map(lambda j: self._weigh_window(*j), jobs), strict=True):
                 scores.update(zip(members, rows, strict=True))
-        return [
-            Weighed(q, scores.get(n, tuple(float("-inf") for _ in q.wordings))) for n, q in enumerate(questions)
-        ]
+        return [Weighed(q, scores[n]) for n, q in enumerate(questions)]
 
-    def _stretch_of(self, question: Question) -> int | None:
-        middle = (question.start_s + question.end_s) / 2
-        for n, heard in enumerate(self._heard):
-            if heard.stretch.start_s - 0.05 <= middle <= heard.stretch.end_s + 0.05:
-                return n
-        return None
-
-    def _weigh_stretch(self, where: int, questions: Sequence[Question]) -> list[tuple[float, ...]]:
+    def _weigh_window(self, window: Stretch, questions: Sequence[Question]) -> list[tuple[float, ...]]:
         import ctranslate2
         import numpy as np
 
-        stretch = self._heard[where].stretch
-        encoded, frames = self._encode(stretch)
-        one = np.asarray(encoded)
         texts = [_in_context(q, w) for q in questions for w in q.wordings]
-        tokens_of = {text: self._tokenizer.encode(text) for text in texts}
-        unique = [text for text, tokens in tokens_of.items() if len(tokens) <= LONGEST_TEXT]
         score = dict.fromkeys(texts, float("-inf"))
-        for at in range(0, len(unique), WEIGH_BATCH):
-            batch = unique[at : at + WEIGH_BATCH]
-            tokens = [tokens_of[text] for text in batch]
-            features = ctranslate2.StorageView.from_array(np.repeat(one, len(batch), axis=0))
-            for text, result in zip(
-                batch, self._model.model.align(features, self._tokenizer.sot_sequence, tokens, frames), strict=True
-            ):
-                score[text] = float(np.sum(np.log(np.maximum(result.text_token_probs, 1e-10))))
+        if self._samples is not None and int(window.start_s * RATE_HZ) < len(self._samples) and window.seconds > SHORTEST_S:
+            encoded, frames = self._encode(window)
+            one = np.asarray(encoded)
+            tokens_of = {text: self._tokenizer.encode(text) for text in texts}
+            unique = [text for text, tokens in tokens_of.items() if len(tokens) <= LONGEST_TEXT]
+            for at in range(0, len(unique), WEIGH_BATCH):
+                batch = unique[at : at + WEIGH_BATCH]
+                tokens = [tokens_of[text] for text in batch]
+                features = ctranslate2.StorageView.from_array(np.repeat(one, len(batch), axis=0))
+                found = self._model.model.align(features, self._tokenizer.sot_sequence, tokens, frames)
+                for text, result in zip(batch, found, strict=True):
+                    score[text] = float(np.sum(np.log(np.maximum(result.text_token_probs, 1e-10))))
         rows = iter(texts)
         return [tuple(score[next(rows)] for _ in q.wordings) for q in questions]
 
