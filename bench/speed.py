@@ -17,7 +17,7 @@ from itertools import cycle
 import yaml
 
 from coach.demo import list_demos, load_demo
-from coach.review import Subject, judge_words, load_subject, weigh_words
+from coach.review import Subject, judge_words, load_subject
 from coach.words import TimedWords, Word
 
 DEMO = "checkers"
@@ -64,17 +64,15 @@ def run_s(*argv: str) -> float:
     return time.perf_counter() - began
 
 
-def judge_s(subject: Subject, minutes: float) -> tuple[float, float, int]:
-    """Processor seconds for doubts and for verdicts, and the number of words; the best of three runs."""
+def judge_s(subject: Subject, minutes: float) -> tuple[float, int]:
+    """Processor seconds of judging, and the number of words; the best of three runs."""
     heard = rehearsal(minutes)
     runs = []
     for _ in range(3):
         began = time.process_time()
-        weighed = weigh_words(heard, subject, None)
-        between = time.process_time()
-        judge_words(weighed, subject)
-        runs.append((between - began, time.process_time() - between))
-    return (*min(runs, key=sum), len(heard.words))
+        judge_words(heard, subject)
+        runs.append(time.process_time() - began)
+    return min(runs), len(heard.words)
 
 
 def rehearsal(minutes: float) -> TimedWords:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from coach.errors import CoachError
 from coach.judge.verdict import Status
-from coach.knowledge.places import recordings_demo_dir
+from coach.places import recordings_demo_dir
 from coach.report.model import Report
 
 __all__ = ["Demo", "Planted", "compare", "list_demos", "load_demo"]

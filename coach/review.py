@@ -16,6 +16,7 @@ from coach.errors import CoachError
 from coach.judge.decide import decide
 from coach.judge.lexicon import build_lexicon
 from coach.judge.repair import Calibration, repair
+from coach.judge.settle import settle
 from coach.judge.sounds import Pronouncer
 from coach.judge.spot import Doubt, spot
 from coach.judge.verdict import Judgement
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from coach.audio.read import Sound
     from coach.listen.whisper import WhisperListener
 
-__all__ = ["Review", "Subject", "judge_words", "load_subject", "open_listener", "review", "spot_doubts", "weigh_words"]
+__all__ = ["Review", "Subject", "judge_words", "load_subject", "open_listener", "review", "spot_doubts"]
 
 Progress = Callable[[str, float], None]
 
@@ -70,13 +71,19 @@ def load_subject(bird: str, card: str | None = None, route: str | None = None) -
 
 
 def review(
-    recording: str | None, subject: Subject, *, words: str | None = None, progress: Progress | None = None
+    recording: str | None,
+    subject: Subject,
+    *,
+    words: str | None = None,
+    listener: str | None = None,
+    progress: Progress | None = None,
 ) -> Review:
     """Hear and judge one rehearsal.
 
     Args:
         recording: path of sound, or of words (.words.json, .srt, .vtt, .txt).
         words: path of timed words in place of listening.
+        listener: which listener hears; None for the best that is there.
         progress: told what is going on and the share done, 0..1.
     """
     began = time.monotonic()
@@ -84,23 +91,46 @@ def review(
     if source is None:
         raise CoachError("nothing to review: give a recording, or words with --words FILE.words.json")
     path = Path(source)
-    if words or any(path.suffix.lower() == e for e in WORD_FILES):
-        heard, sound, name = read_timed_words(path), None, "words"
-        heard = weigh_words(heard, subject, None)
+    if words or path.suffix.lower() in WORD_FILES:
+        sound, name = None, "words"
+        heard, judgement = judge_words(read_timed_words(path), subject)
     else:
-        heard, sound, name = _listen(path, subject, progress)
-    judgement = judge_words(heard, subject)
+        sound, name, heard, judgement = _listen(path, subject, listener, progress)
     report = build_report(
-        heard, judgement, file=path.name, listener=name, listener_s=round(time.monotonic() - began, 3),
-        route=subject.route.id, card=subject.card.id, bird=subject.bird.id, bird_name=subject.bird.name,
+        heard,
+        judgement,
+        file=path.name,
+        listener=name,
+        listener_s=round(time.monotonic() - began, 3),
+        route=subject.route.id,
+        card=subject.card.id,
+        bird=subject.bird.id,
+        bird_name=subject.bird.name,
         breed=" ".join(p for p in (subject.card.variety, subject.card.breed) if p),
         broken_off=sound is not None and sound.truncated,
-    )  # fmt: skip
+    )
     return Review(report, sound)
 
 
-def judge_words(heard: TimedWords, subject: Subject) -> Judgement:
-    """The judgement of words that are already weighed."""
+def judge_words(
+    heard: TimedWords, subject: Subject, listener: WhisperListener | None = None
+) -> tuple[TimedWords, Judgement]:
+    """The words as understood, and their judgement.
+
+    Doubtful words are put to the listener that heard them, or without one to how they sound. Read twice: strictly, taking
+    only what is likely, and generously, taking what is possible; where only the generous reading excuses, the verdict is unsure.
+    """
+    doubts = spot_doubts(heard, subject, asks=listener is not None)
+    weights = dict(load_calibration(listener.name if listener else "words"))
+    bias, accept, possible = (weights.pop(key) for key in ("bias", "accept", "possible"))
+    weighed = listener.weigh([d.question for d in doubts]) if listener else None
+    strict = repair(heard, doubts, weighed, Calibration(weights, bias, accept))
+    generous = repair(heard, doubts, weighed, Calibration(weights, bias, possible))
+    judgement = _decide(strict, subject)
+    return strict, judgement if generous == strict else settle(judgement, _decide(generous, subject))
+
+
+def _decide(heard: TimedWords, subject: Subject) -> Judgement:
     return decide(heard, subject.route, subject.card, subject.bird, breed_names())
 
 
@@ -112,34 +142,25 @@ def spot_doubts(heard: TimedWords, subject: Subject, *, asks: bool) -> tuple[Dou
     return spot(heard, lexicon, language, pronouncer, asks=asks)
 
 
-def weigh_words(heard: TimedWords, subject: Subject, listener: WhisperListener | None) -> TimedWords:
-    """Doubtful words put to the sound, or without sound to how they sound; the likeliest wording stands."""
-    doubts = spot_doubts(heard, subject, asks=listener is not None)
-    weights = dict(load_calibration(listener.name if listener else "words"))
-    bias, accept = weights.pop("bias"), weights.pop("accept")
-    weighed = listener.weigh([d.question for d in doubts]) if listener else None
-    return repair(heard, doubts, weighed, Calibration(weights, bias, accept))
-
-
-def open_listener(name: str) -> WhisperListener:
-    """The listener of that name.
+def open_listener(name: str | None = None) -> WhisperListener:
+    """The listener of that name, or the best that is there.
 
     Raises:
         CoachError: there is none, or it cannot be loaded.
     """
     from coach.listen.whisper import WhisperListener
 
-    if name != "whisper":
-        raise CoachError(f"no listener {name!r}; there is whisper")
-    return WhisperListener()
+    return WhisperListener(name)
 
 
-def _listen(path: Path, subject: Subject, progress: Progress | None) -> tuple[TimedWords, Sound, str]:
+def _listen(
+    path: Path, subject: Subject, listener_name: str | None, progress: Progress | None
+) -> tuple[Sound, str, TimedWords, Judgement]:
     from coach.audio.read import read
 
     sound = read(path)
-    listener = open_listener("whisper")
+    listener = open_listener(listener_name)
     heard = listener.transcribe(sound.samples, (lambda share: progress("listening", share)) if progress else None)
     if not heard.words:
         raise CoachError(f"{path}: no speech found; check that the microphone was on, and play the recording")
-    return weigh_words(heard, subject, listener), sound, listener.name
+    return sound, listener.name, *judge_words(heard, subject, listener)

@@ -51,10 +51,10 @@ def _guarded(name: str, look: Callable[[], str], remedy: str, needed: bool = Tru
 
 def _whisper() -> Check:
     def look() -> str:
-        from coach.listen.weights import embedded_weights
+        from coach.listen.weights import find_weights
 
-        embedded_weights()
-        return f"{_version('faster-whisper')}, {_version('ctranslate2')}, weights tiny.en (hash checked)"
+        name, _ = find_weights()
+        return f"{_version('faster-whisper')}, {_version('ctranslate2')}, weights {name} (hash checked)"
 
     return _guarded("Embedded listener", look, "pip install 'coach[whisper]'")
 

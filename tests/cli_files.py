@@ -17,7 +17,7 @@ import yaml
 
 from coach.cli import main
 from coach.demo import load_demo
-from coach.knowledge.places import recordings_demo_dir
+from coach.places import recordings_demo_dir
 from coach.review import Review, load_subject, review
 
 __all__ = ["BIRD", "Ran", "four_hours", "hear", "run", "script", "script_words", "wav", "words_file"]

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from cli_files import BIRD, run
 
-from coach.knowledge.places import breed_cards_dir, knowledge_data_dir, recordings_demo_dir
+from coach.places import breed_cards_dir, knowledge_data_dir, recordings_demo_dir
 from coach.report.schema import SCHEMA_FILE
 
 Capsys = pytest.CaptureFixture[str]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from coach.knowledge.cards import load_card
-from coach.knowledge.places import breed_cards_dir
+from coach.places import breed_cards_dir
 
 COLUMNS = ("class", "comb", "eye", "earlobe", "shank", "skin", "egg")
 TABLE = {

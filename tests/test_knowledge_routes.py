@@ -8,7 +8,7 @@ import pytest
 
 from coach.errors import CoachError
 from coach.knowledge.model import Item, Kind, Region, Sex
-from coach.knowledge.places import knowledge_data_dir
+from coach.places import knowledge_data_dir
 from coach.knowledge.routes import load_route, route_problems, shipped_routes
 
 BASE = """format: route/1

@@ -40,7 +40,7 @@ def test_a_broken_part_has_a_remedy(capsys: Capsys, monkeypatch: pytest.MonkeyPa
     def broken() -> None:
         raise CoachError("the weights are not there")
 
-    monkeypatch.setattr("coach.listen.weights.embedded_weights", broken)
+    monkeypatch.setattr("coach.listen.weights.find_weights", broken)
     ran = files.run(capsys, "selfcheck")
     lines = ran.out.splitlines()
     at = next(n for n, line in enumerate(lines) if "Embedded listener" in line)

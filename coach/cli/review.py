@@ -23,6 +23,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--bird", required=True, metavar="FILE", help="the member's bird (bird/1 YAML)")
     parser.add_argument("--card", metavar="ID|FILE", help="breed card in place of the bird's own")
     parser.add_argument("--route", metavar="ID|FILE", help="head-to-tail (default), wings-early, vent-late, or a file")
+    parser.add_argument("--listener", metavar="NAME", choices=("whisper", "whisper-plain"), help="which listener hears")
     parser.add_argument("--words", metavar="FILE", help="words in place of listening (.words.json, .srt, .vtt, .txt)")
     parser.add_argument("--json", metavar="OUT", help="write the report as JSON")
     parser.add_argument("--page", metavar="OUT", help="write the report as one HTML page that plays the recording")
@@ -39,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     inputs = (args.recording, args.words, args.bird, args.card, args.route)
     _check_places([out for out in (args.json, args.page) if out is not None], inputs)
     with progress_bar() as progress:
-        done = review(args.recording, subject, words=args.words, progress=progress)
+        done = review(args.recording, subject, words=args.words, listener=args.listener, progress=progress)
     if done.sound is not None and done.sound.truncated:
         print(f"coach: {args.recording}: breaks off or is damaged; this report is of what is left", file=sys.stderr)
     if args.json is not None:

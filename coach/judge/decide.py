@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from coach.judge.delivery import judge_delivery
 from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies, item_required
@@ -73,6 +74,7 @@ def decide(heard: TimedWords, route: Route, card: Card, bird: Bird, breeds: Mapp
     split = sentences(heard)
     found = read(split, lexicon, language)
 
+    @cache
     def alike(a: str, b: str) -> bool:
         return len(a) > 3 and len(b) > 2 and distance(pronouncer.phones(a), pronouncer.phones(b)) <= ALIKE
 

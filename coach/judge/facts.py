@@ -425,7 +425,7 @@ def _variety(scene: _Scene) -> Iterator[FactHeard]:
         touching = any(b.start == m.end for b in breeds)
         by_name = any(abs(m.start - n) <= 6 for n in named)
         before = scene.words[max(0, m.start - 3) : m.start]
-        shown = not parts and not _own_color_talk(scene) and _presents(scene, before) and _ends_a_name(scene, m)
+        shown = m.key != "colored" and not parts and not _own_color_talk(scene) and _presents(scene, before) and _ends_a_name(scene, m)
         match = compare_text(m.key, scene.values(item))
         if touching or by_name or shown:
             yield scene.heard(item, match, m.start, m.end)

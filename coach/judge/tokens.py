@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from coach.words import TimedWords, Word
 
@@ -31,7 +32,7 @@ _JOINED = {
     ("toe", "nails"): "toenails", ("bumble", "foot"): "bumblefoot", ("foot", "pad"): "footpad",
     ("foot", "pads"): "footpads", ("frost", "bite"): "frostbite", ("frost", "bitten"): "frostbitten",
     ("over", "grown"): "overgrown", ("chest", "bone"): "chestbone", ("drum", "stick"): "drumstick",
-    ("eye", "lid"): "eyelid", ("cross", "beak"): "crossbeak",
+    ("leg", "horn"): "leghorn", ("leg", "horns"): "leghorns", ("eye", "lid"): "eyelid", ("cross", "beak"): "crossbeak",
 }  # fmt: skip
 _OPENED = {
     "shes": "she is", "hes": "he is", "thats": "that is", "theres": "there is", "theyre": "they are", "im": "i am",
@@ -75,11 +76,13 @@ def sentences(heard: TimedWords) -> tuple[Sentence, ...]:
     return tuple(tuple(_join(sentence)) for sentence in out if sentence)
 
 
+@lru_cache(maxsize=4096)
 def words_of_phrase(phrase: str) -> tuple[str, ...]:
     """A phrase of a card or route as tokens would hold it."""
     return tuple(t.text for t in _join(_tokens(Word(phrase, 0.0, 0.0), 0)))
 
 
+@lru_cache(maxsize=4096)
 def singular(word: str) -> str:
     """The word without a plural s, roughly: enough to compare feathers with feather."""
     if len(word) < 4 or word in _KEEP_S or not word.endswith("s") or word.endswith(("ss", "us", "is")):

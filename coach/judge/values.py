@@ -91,14 +91,20 @@ def compare_color(heard: tuple[str, ...], values: Iterable[str | float], languag
     near = False
     for value in values:
         theirs = _basic(words_of_phrase(str(value)), language)
-        if mine & theirs or set(heard) == set(words_of_phrase(str(value))):
+        told = basic_of(heard, language)
+        if (told and told & theirs) or set(heard) == set(words_of_phrase(str(value))):
             return Match.SAME
+        near |= set(heard) <= set(words_of_phrase(str(value)))  # half of it ("reddish" of "reddish bay")
         near |= any(mine & group and theirs & group for group in language.near_colors)
     return Match.NEAR if near else Match.OTHER
+
+
+def basic_of(words: Iterable[str], language: Language) -> frozenset[str]:
+    """The basic colors among the words."""
+    return frozenset(w for w in words if w in language.colors and w not in ("dark",))
 
 
 def _basic(words: Iterable[str], language: Language) -> frozenset[str]:
     """The basic colors of a phrase; modifiers count only when nothing else is there ("dark", "reddish")."""
     words = tuple(words)
-    basic = frozenset(w for w in words if w in language.colors and w not in ("dark",))
-    return basic or frozenset(_STEMS.get(w, w) for w in words)
+    return basic_of(words, language) or frozenset(_STEMS.get(w, w) for w in words)

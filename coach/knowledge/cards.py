@@ -16,7 +16,7 @@ import yaml
 
 from coach.errors import CoachError
 from coach.knowledge.model import Card, Comb, Origin
-from coach.knowledge.places import breed_cards_dir
+from coach.places import breed_cards_dir
 from coach.knowledge.yaml_file import Fields, Problems, load_yaml, nearest
 
 __all__ = ["COLORS", "SEX_AGES", "breed_names", "card_problems", "find_card", "load_card", "shipped_cards"]

@@ -9,7 +9,7 @@ from typing import Any
 
 import yaml
 
-from coach.knowledge.places import knowledge_data_dir
+from coach.places import knowledge_data_dir
 
 __all__ = ["Language", "load_language", "load_pronunciations"]
 

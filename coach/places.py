@@ -9,7 +9,7 @@ from pathlib import Path
 
 __all__ = ["breed_cards_dir", "knowledge_data_dir", "models_dir", "recordings_demo_dir"]
 
-_PACKAGE = Path(__file__).resolve().parent.parent
+_PACKAGE = Path(__file__).resolve().parent
 
 
 def breed_cards_dir() -> Path:

@@ -1,0 +1,38 @@
+"""Two readings of one rehearsal made into one judgement: where a generous reading would excuse, the member is asked to listen.
+
+In: a strict judgement (words repaired only where the sound is clear) and a generous one (repaired wherever it is possible).
+Out: the strict one, with `unsure` wherever it blames and the generous one does not. Pure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from coach.judge.verdict import Judgement, Status, Verdict
+
+__all__ = ["settle"]
+
+_BLAMED = (Status.SKIPPED, Status.MISNAMED, Status.WRONG)
+
+
+def settle(strict: Judgement, generous: Judgement) -> Judgement:
+    """The strict judgement, softened to unsure where evidence is too weak either way."""
+    other = {v.id: v for v in generous.verdicts}
+    verdicts = tuple(_soften(v, other.get(v.id)) for v in strict.verdicts)
+    return replace(strict, verdicts=verdicts, is_rehearsal=strict.is_rehearsal or generous.is_rehearsal)
+
+
+def _soften(strict: Verdict, generous: Verdict | None) -> Verdict:
+    if generous is None or strict.status not in _BLAMED or generous.status is not Status.SAID:
+        return strict
+    return replace(
+        strict,
+        status=Status.UNSURE,
+        heard=generous.heard,
+        start_s=generous.start_s,
+        end_s=generous.end_s,
+        confidence=generous.confidence,
+        basis=generous.basis,
+        place_s=None,
+        note=None,
+    )
