@@ -18,8 +18,8 @@ from cli_files import run
 
 from coach.demo import Demo, compare, list_demos, load_demo
 from coach.judge.verdict import Status
-from coach.places import recordings_demo_dir
 from coach.knowledge.routes import load_route
+from coach.places import recordings_demo_dir
 from coach.report.model import Report
 from coach.review import load_subject, review
 

@@ -9,8 +9,8 @@ import pytest
 from coach.errors import CoachError
 from coach.knowledge.cards import card_problems, find_card, load_card, shipped_cards
 from coach.knowledge.model import Card, Comb, Origin
-from coach.places import breed_cards_dir
 from coach.knowledge.sources_page import load_sources, render_sources_page
+from coach.places import breed_cards_dir
 
 CARD = """format: breed-card/1
 id: my-card

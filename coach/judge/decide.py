@@ -147,7 +147,8 @@ def _choose(claims: Sequence[Claim], corrections: Sequence[tuple[int, int]]) -> 
     wrong = [c for c in claims if c.outcome is Outcome.WRONG]
     near = [c for c in claims if c.outcome is Outcome.NEAR]
     if said and wrong and _place_of(wrong[-1]) > _place_of(said[-1]):
-        return wrong[-1]
+        taken_back = any(_place_of(said[-1]) < c < _place_of(wrong[-1]) for c in corrections)
+        return wrong[-1] if taken_back else replace(wrong[-1], outcome=Outcome.NEAR, note="I heard it both ways")
     for group in (said, wrong, near, [c for c in claims if c.outcome is Outcome.MISNAMED]):
         if group:
             return group[0] if group is said else group[-1]

@@ -283,11 +283,23 @@ def _weights(scene: _Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
         own = {"she", "he", "bird", "it", scene.lexicon.bird.name.lower()} & set(scene.words)
         if own and len(numbers_here) == 1 and not {"bag", "feed"} & set(scene.words):
             birds = [(0, scene.lexicon.bird.sex_age)]
-    for which, n in _pair(birds, numbers_here):
+    paired = list(_pair(birds, numbers_here, scene.words))
+    for which, n in paired:
         item = items.get(which)
         if item and scene.values(item) and not scene.denied(n.start):
             found = scene.heard(item, compare_number(n.value, scene.values(item), WEIGHT_TOLERANCE_LB), n.start, n.end)
             yield _named_swap(scene, items, which, n, found)
+    yield from _strays(scene, items, {w for w, _ in paired}, [n for n in numbers_here if all(n is not m for _, m in paired)])
+
+
+def _strays(scene: _Scene, items: dict[str, Item], told: set[str], strays: Sequence[Number]) -> Iterator[FactHeard]:
+    """A weight in a list whose bird was not heard may be that of a bird still missing: unsure, never a mistake."""
+    missing = [which for which in SEX_AGES if which in items and which not in told]
+    for n in strays if told else ():
+        fits = [w for w in missing if compare_number(n.value, scene.values(items[w]), WEIGHT_TOLERANCE_LB) is Match.SAME]
+        for which in fits[:1]:
+            missing.remove(which)
+            yield FactHeard(items[which].id, "near", scene.text(n.start, n.end), n.start, n.end, "I did not hear which bird")
 
 
 def _bare_weight(scene: _Scene, birds: Sequence[tuple[int, str]], counted: Sequence[Number]) -> bool:
@@ -295,7 +307,9 @@ def _bare_weight(scene: _Scene, birds: Sequence[tuple[int, str]], counted: Seque
     return len(birds) == 1 and len(counted) == 1 and len(scene.words) - (counted[0].end - counted[0].start) <= 2
 
 
-def _pair(birds: Sequence[tuple[int, str]], counted: Sequence[Number]) -> Iterator[tuple[str, Number]]:
+def _pair(
+    birds: Sequence[tuple[int, str]], counted: Sequence[Number], words: Sequence[str]
+) -> Iterator[tuple[str, Number]]:
     """Each weight with its bird: birds first ("a cock weighs ten, a hen eight") or numbers first ("eight for a hen")."""
     if not birds or not counted:
         return
@@ -308,7 +322,8 @@ def _pair(birds: Sequence[tuple[int, str]], counted: Sequence[Number]) -> Iterat
         else:
             high = birds[at + 1][0] if at + 1 < len(birds) else 10**9
             mine = [n for n in counted if place < n.start < high]
-            found = mine[-1:] if mine else []
+            mended = mine and {"sorry", "mean", "no", "wait", "actually"} & set(words[mine[0].end : mine[-1].start])
+            found = mine[-1:] if mended else mine[:1]
         for n in found:
             yield which, n
 
@@ -425,7 +440,9 @@ def _variety(scene: _Scene) -> Iterator[FactHeard]:
         touching = any(b.start == m.end for b in breeds)
         by_name = any(abs(m.start - n) <= 6 for n in named)
         before = scene.words[max(0, m.start - 3) : m.start]
-        shown = m.key != "colored" and not parts and not _own_color_talk(scene) and _presents(scene, before) and _ends_a_name(scene, m)
+        named_here = _presents(scene, before) and _ends_a_name(scene, m) and m.key != "colored"
+        of_bird = {"she", "he", "it", "this", "my", scene.lexicon.bird.name.lower()} & set(scene.words)
+        shown = named_here and of_bird and not parts and not _own_color_talk(scene)
         match = compare_text(m.key, scene.values(item))
         if touching or by_name or shown:
             yield scene.heard(item, match, m.start, m.end)
@@ -449,7 +466,7 @@ def _sex_age(scene: _Scene) -> Iterator[FactHeard]:
         return
     for m in scene.here:
         clause = {w for n, w in enumerate(scene.words) if scene.cut[n] == scene.cut[m.start]}
-        if {"weigh", "weight", "weighing", "pound", "ounce"} & clause:
+        if {"weigh", "weight", "weighing", "pound", "ounce"} & clause or numbers([*clause]):
             continue
         is_name = m.meaning is Meaning.NAME and m.key == item.id
         if m.meaning is not Meaning.SEX_AGE and not is_name:

@@ -125,6 +125,7 @@ _LETTERS = (
 
 def _spell(word: str) -> Phones:
     word = re.sub(r"(.)\1", r"\1", re.sub(r"[^a-z]", "", word))
+    word = re.sub(r"(?<=[bcdfgkptz])le(s?)$", r"ul\1", word)  # "wackles" ends as "wattles" does
     if len(word) > 3 and word.endswith("e"):
         word = word[:-1]
     out: list[str] = []

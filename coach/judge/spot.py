@@ -40,6 +40,7 @@ _COMMON = frozenset(
     "afternoon day thank thanks you".split()
 )
 _NUMBERS = "one two three four five six seven eight nine ten eleven twelve".split()
+NOTHING: frozenset[str] = frozenset()
 _WIDE = frozenset({"color", "number", "bird", "unit", "comb"})  # few of a kind: worth asking from farther away
 # Kinds that name something, rather than describe it.
 NAMING = frozenset({"part", "breed", "bird", "class", "place"})
@@ -84,7 +85,7 @@ def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pr
     furthest = MAX_DISTANCE if asks else WORDS_DISTANCE
     phrases = _vocabulary(lexicon, language)
     sounds = {text: pronouncer.phones(text.lower()) for text in phrases}
-    known = {tuple(singular(w) for w in text.lower().split()) for text in phrases}
+    known = {tuple(singular(w) for w in text.lower().split()): kinds for text, kinds in phrases.items()}
     out: list[Doubt] = []
     split = sentences(heard)
     found = [mentions(s, lexicon, language) for s in split]
@@ -103,10 +104,11 @@ def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pr
                 kinds = slot_kinds(words, *span, has_color_part=colored, has_comb=combed)
                 worth = _worth_asking(heard, sentence, span, kinds, covered)
             else:
-                kinds, worth = frozenset(), _bare(words, span, covered)
+                kinds, worth = NOTHING, _bare(words, span, covered)
             if worth:
                 spans.append(span)
                 fits.append(kinds)
+        asked = dict(zip(spans, fits, strict=True))
         near = _best_places(spans, _near(spans, fits, sentence, sounds, phrases, pronouncer, furthest))
         previous = sentence
         for (start, end), rivals in near.items():
@@ -114,26 +116,27 @@ def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pr
             if not placed:
                 continue
             plain = all(pronouncer.knows(w) for w in words[start:end])
-            out.append(_doubt(heard, breaths, sentence, start, end, placed, bool(covered & set(range(start, end))), plain))
+            stands = _known((start, end), covered, asked.get((start, end), frozenset()))
+            out.append(_doubt(heard, breaths, sentence, start, end, placed, stands, plain))
     return tuple(out)
 
 
-def _bare(words: Sequence[str], span: tuple[int, int], covered: frozenset[int]) -> bool:
+def _bare(words: Sequence[str], span: tuple[int, int], covered: Mapping[int, frozenset[str]]) -> bool:
     """Without sound to ask: something is pointed at and no trade phrase or everyday word stands there."""
     start, end = span
     pointed = start > 0 and words[start - 1] in _POINTING
-    return pointed and not covered & set(range(start, end)) and not all(w in _COMMON for w in words[start:end])
+    return pointed and not covered.keys() & set(range(start, end)) and not all(w in _COMMON for w in words[start:end])
 
 
 def _worth_asking(
-    heard: TimedWords, sentence: Sentence, span: tuple[int, int], kinds: frozenset[str], covered: frozenset[int]
+    heard: TimedWords, sentence: Sentence, span: tuple[int, int], kinds: frozenset[str], covered: Mapping[int, frozenset[str]]
 ) -> bool:
     """A span is asked about when the listener is unsure of it, or when a slot makes a trade word likely there."""
     start, end = span
     confidence = _confidence(heard, sentence, start, end)
     if all(t.text in _COMMON for t in sentence[start:end]):
         return bool(kinds & {"bird", "number", "color", "unit"}) and end - start <= 2 and confidence < SURE
-    inside = covered >= set(range(start, end))
+    inside = _known(span, covered, kinds) and all(n in covered for n in range(start, end))
     return confidence < (SURE if not kinds or inside else SURE_IN_SLOT)
 
 
@@ -305,12 +308,23 @@ def _doubt(
     return Doubt(first, last, text, known, confidence, plain_words, pointed, rivals, question)
 
 
-def _covered(sentence: Sentence, known: set[tuple[str, ...]]) -> frozenset[int]:
-    """Tokens that are part of a trade phrase as it stands."""
+def _covered(sentence: Sentence, known: Mapping[tuple[str, ...], frozenset[str]]) -> dict[int, frozenset[str]]:
+    """Tokens that are part of a trade phrase as it stands, with the kinds of thing it stands for."""
     plain = [singular(t.text) for t in sentence]
     size = len(plain)
-    spans = ((a, b) for a in range(size) for b in range(a + 1, min(a + 6, size) + 1) if tuple(plain[a:b]) in known)
-    return frozenset(n for a, b in spans for n in range(a, b))
+    out: dict[int, frozenset[str]] = {}
+    for a in range(size):
+        for b in range(a + 1, min(a + 6, size) + 1):
+            kinds = known.get(tuple(plain[a:b]))
+            if kinds:
+                out |= {n: out.get(n, frozenset()) | kinds for n in range(a, b)}
+    return out
+
+
+def _known(span: tuple[int, int], covered: Mapping[int, frozenset[str]], slot: frozenset[str]) -> bool:
+    """Whether the span holds a trade phrase that may stand: one of a kind the sentence asks for, where it asks."""
+    kinds = [covered[n] for n in range(*span) if n in covered]
+    return bool(kinds) and (not slot & _WIDE or any(k & slot for k in kinds))
 
 
 def _breaths(words: Sequence[Word]) -> list[int]:

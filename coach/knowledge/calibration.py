@@ -14,7 +14,10 @@ __all__ = ["load_calibration"]
 
 @lru_cache(maxsize=8)
 def load_calibration(listener: str) -> Mapping[str, float]:
-    """Weights of the logistic model by feature, with "bias", "accept" (the probability that is taken as heard) and "possible" (that leaves an item unsure); for words without sound, listener "words"."""
+    """Weights of the logistic model by feature; for words without sound the listener is "words".
+
+    Among them "bias", "accept" (the probability that is taken as heard) and "possible" (that leaves an item unsure).
+    """
     text = (knowledge_data_dir() / "calibration.yaml").read_text(encoding="utf-8")
     data = yaml.safe_load(text)["listeners"]
     return {str(k): float(v) for k, v in data.get(listener, data["words"])["weights"].items()}

@@ -16,8 +16,8 @@ import yaml
 
 from coach.errors import CoachError
 from coach.knowledge.model import Card, Comb, Origin
-from coach.places import breed_cards_dir
 from coach.knowledge.yaml_file import Fields, Problems, load_yaml, nearest
+from coach.places import breed_cards_dir
 
 __all__ = ["COLORS", "SEX_AGES", "breed_names", "card_problems", "find_card", "load_card", "shipped_cards"]
 

@@ -15,8 +15,8 @@ from pathlib import Path
 from coach.errors import CoachError
 from coach.knowledge.cards import COLORS, KEBAB, SEX_AGES, SPECIES
 from coach.knowledge.model import Item, Kind, Region, Route, Sex
-from coach.places import knowledge_data_dir
 from coach.knowledge.yaml_file import Fields, Node, Problems, hint, load_yaml, nearest
+from coach.places import knowledge_data_dir
 
 __all__ = ["DEFAULT_ROUTE", "VALUE_PATHS", "find_route", "load_route", "route_problems", "shipped_routes"]
 

@@ -12,8 +12,8 @@ from pathlib import Path
 
 from coach.knowledge.cards import load_card, shipped_cards
 from coach.knowledge.model import Card
-from coach.places import breed_cards_dir
 from coach.knowledge.yaml_file import Fields, Problems, load_yaml
+from coach.places import breed_cards_dir
 
 __all__ = ["Source", "load_sources", "render_sources_page"]
 

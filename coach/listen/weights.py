@@ -35,7 +35,10 @@ class Weights:
 
 
 WEIGHTS = {
-    "whisper": Weights("596b11b51028e7f1a97a9ab6ff228c089e73e525992149ac2151d5763342c238", "install coach again, or take it from the repository again"),
+    "whisper": Weights(
+        "596b11b51028e7f1a97a9ab6ff228c089e73e525992149ac2151d5763342c238",
+        "install coach again, or take it from the repository again",
+    ),
     # Commit 0d3d19a3 of the published conversion.
     "whisper-plain": Weights(
         "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a",

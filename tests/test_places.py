@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from coach.knowledge import places
+from coach import places
 
 
 def test_the_shipped_cards_are_there() -> None:
