@@ -44,7 +44,7 @@ LONGEST_TEXT = 440  # tokens; the decoder has 448 places
 MOST_COMPRESSION = 2.4
 # hesitations_s stays empty: "um"s that the recogniser does not write are not found well enough. Of 27 in other
 # rehearsals, weighing "um" in every long slot found 2, with 3 false (count error 22, with only the written ones 23).
-WEIGH_BATCH = 16
+WEIGH_BATCH = 4
 SHORTEST_S = 0.05
 
 
