@@ -120,4 +120,4 @@ def _microphone() -> Check:
 def _data_folder() -> Check:
     home = Path(os.environ.get("COACH_HOME") or Path.home())
     remedy = "make it writable, or set COACH_HOME to another folder"
-    return Check("Data folder", os.access(home, os.W_OK), str(home), remedy)
+    return Check("Data folder", os.access(home, os.W_OK), str(home), remedy, needed=False)
