@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.machinery
 import importlib.util
+import itertools
 import math
 import re
 from itertools import pairwise
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from coach.audio.read import read
 from coach.errors import CoachError
-from coach.listen import weights
+from coach.listen import speech, weights
 from coach.listen.speech import MAX_STRETCH_S, PAD_S, RATE_HZ, Stretch, group
 from coach.listen.whisper import WhisperListener
 from coach.words import Question, TimedWords, Word
@@ -221,3 +222,15 @@ def test_words_are_words(heard: TimedWords) -> None:
     """No entry is bare punctuation or a digit."""
     assert all(isinstance(word, Word) and re.search(r"[A-Za-z]", word.text) for word in heard.words)
     assert not any(re.search(r"\d", word.text) for word in heard.words)
+
+
+def test_the_detectors_blocks_are_short_and_cut_where_it_is_quiet() -> None:
+    """Blocks follow one another without gap or overlap, and the border falls into the planted silence."""
+    rng = np.random.default_rng(5)
+    samples = rng.normal(0, 0.1, 700 * RATE_HZ).astype(np.float32)
+    samples[295 * RATE_HZ : 296 * RATE_HZ] = 0
+    blocks = speech._blocks(samples)
+    assert blocks[0][0] == 0 and blocks[-1][1] == len(samples)
+    assert all(a[1] == b[0] for a, b in itertools.pairwise(blocks))
+    assert all(end - start <= speech.BLOCK_S * RATE_HZ for start, end in blocks)
+    assert 295 <= blocks[0][1] / RATE_HZ <= 296

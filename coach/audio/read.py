@@ -28,7 +28,7 @@ __all__ = ["MAX_S", "RATE_HZ", "SILENT_DBFS", "Probe", "Sound", "blocks", "probe
 
 RATE_HZ = 16000  # what the listeners take
 BLOCK_S = 30.0
-MAX_S = 3 * 3600.0  # a rehearsal is minutes; longer than this is the wrong file or a recorder left running
+MAX_S = 3600.0  # a rehearsal is minutes; longer than this is the wrong file or a recorder left running
 SILENT_DBFS = -70.0  # below this peak even 16-bit sound holds nothing but the last few bits
 
 _KEPT_SHARE = 0.6  # the mean of two unlike channels keeps 0.71 of their RMS; of a silent or opposed pair, 0.5 to 0

@@ -25,6 +25,8 @@ PAD_S = 0.2
 MAX_STRETCH_S = 12.0
 # A silence this long always ends a stretch: nothing in it belongs together.
 BREAK_S = 1.2
+BLOCK_S = 300
+LOOK_BACK_S = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +53,25 @@ def find_speech(samples: NDArray[np.float32]) -> list[Stretch]:
         max_speech_duration_s=MAX_STRETCH_S,
         speech_pad_ms=0,
     )
-    found = get_speech_timestamps(samples, options)
-    return [Stretch(f["start"] / RATE_HZ, f["end"] / RATE_HZ) for f in found]
+    out = []
+    for start, end in _blocks(samples):
+        found = get_speech_timestamps(samples[start:end], options)
+        out += [Stretch((start + f["start"]) / RATE_HZ, (start + f["end"]) / RATE_HZ) for f in found]
+    return out
+
+
+def _blocks(samples: NDArray[np.float32]) -> list[tuple[int, int]]:
+    """Parts of at most BLOCK_S, so that the detector's memory is bounded; cut where the last seconds are quietest."""
+    import numpy as np
+
+    step, out, at = RATE_HZ // 5, [], 0
+    while len(samples) - at > BLOCK_S * RATE_HZ:
+        end = at + BLOCK_S * RATE_HZ
+        tail = samples[end - LOOK_BACK_S * RATE_HZ : end].reshape(-1, step)
+        end -= LOOK_BACK_S * RATE_HZ - step * int(np.argmin((tail**2).sum(axis=1))) - step // 2
+        out.append((at, end))
+        at = end
+    return [*out, (at, len(samples))]
 
 
 def group(speech: list[Stretch], total_s: float) -> list[Stretch]:
