@@ -94,3 +94,27 @@ def test_the_birds_own_fault_and_plan() -> None:
 def test_near_colors_are_left_unsure() -> None:
     """A color a fair judge could take for the right one is no mistake."""
     assert told("her undercolor is golden")["back.undercolor_color"] == "unsure"
+
+
+def test_the_back_is_named_before_to_and_left_out_after_going_back_to() -> None:
+    """ "On the back to show" names it; "back to the barn" does not."""
+    assert told("now i lay my palm on the back to show how broad it is") == {"back.back": "said"}
+    assert told("we went back to the barn") == {}
+
+
+def test_a_comb_written_in_one_word_is_a_comb() -> None:
+    """ "Rosecomb" is the comb and its type, not the breed of that name."""
+    assert told("it is a rosecomb") == {"head.comb": "said", "head.comb_type": "wrong"}
+
+
+def test_two_bones_may_be_misnamed_but_two_fingers_measure() -> None:
+    """A count before a wrong name does not excuse it, except for fingers."""
+    assert told("i find the two hip bones") == {"abdomen.pubic_bones": "misnamed"}
+    assert "legs.toes" not in told("they are two fingers apart")
+
+
+def test_a_weight_whose_bird_was_not_heard_is_left_unsure() -> None:
+    """In a list of weights a stray number that fits a missing bird is no mistake of hers."""
+    found = told("a cock weighs ten pounds and eight a cockerel eight and a half a pullet seven")
+    assert found["facts.weight_hen"] == "unsure"
+    assert found["facts.weight_cock"] == found["facts.weight_cockerel"] == found["facts.weight_pullet"] == "said"

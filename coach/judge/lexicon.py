@@ -143,7 +143,8 @@ def _from_language(language: Language) -> Iterator[tuple[str, Meaning, str]]:
 
 def _from_cards(card: Card, breeds: Mapping[str, frozenset[str]]) -> Iterator[tuple[str, Meaning, str]]:
     for breed, varieties in breeds.items():
-        yield breed, Meaning.BREED, breed.lower()
+        if "comb" not in breed.lower():  # the Rosecomb cannot be told from a rose comb by ear
+            yield breed, Meaning.BREED, breed.lower()
         yield from ((variety, Meaning.VARIETY, variety.lower()) for variety in varieties)
     yield card.breed, Meaning.BREED, card.breed.lower()
     if card.variety:

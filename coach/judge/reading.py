@@ -141,7 +141,8 @@ def _pointing(sentence: Sentence, m: Mention) -> bool:
     before = sentence[m.start - 1].text if m.start else ""
     if m.end < len(sentence) and sentence[m.end].text in ("apart", "between", "wide", "width", "'s", "feathering"):
         return False
-    return before not in _COUNTS and before not in ("my", "your", "our", "scaly", "each", "with", "index", "by", "at")
+    counted = before in _COUNTS and m.key == "legs.toes"  # "two fingers" measure
+    return not counted and before not in ("my", "your", "our", "scaly", "each", "with", "index", "by", "at")
 
 
 _COUNTS = frozenset("one two three four five 1 2 3 4 5 a couple several".split()) - {"a"}

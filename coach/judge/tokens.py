@@ -110,6 +110,8 @@ def _open(piece: str) -> list[str]:
         return [_SPELLINGS.get(stem, stem), "is"] if stem in ("it", "who", "here", "what", "bird", "name") else [stem, "'s"]
     if plain in ("ill", "id", "shed", "hed", "were", "cant", "lets") and "'" not in piece and plain != "cant":
         return [plain]
+    if plain.endswith("comb") and plain.removesuffix("comb") in ("rose", "pea", "single"):
+        return [plain.removesuffix("comb"), "comb"]
     opened = _OPENED.get(plain)
     return opened.split() if opened else [_SPELLINGS.get(plain, plain)]
 
