@@ -2,6 +2,7 @@
 
 python convert.py int8 SOURCE_FOLDER OUT_FOLDER [ALPHA CHANGES.npz ...]   write a folder to listen with
 python convert.py carry SOURCE_FOLDER OUT.npz                            int8 weights and mel filters, to train from
+python convert.py mean OUT.npz CHANGES.npz ...                            average of the changes of several seeds
 python convert.py check SOURCE_FOLDER                                    is the file written back to the byte?
 """
 
@@ -44,6 +45,13 @@ def carry(source: Path, out: Path) -> None:
     np.savez(out, mel_filters=FeatureExtractor().mel_filters.astype(np.float32), **kept)
 
 
+def mean(out: Path, changes: Sequence[Path]) -> None:
+    """The average of the changes that several seeds learnt, as float16."""
+    loaded = [np.load(path) for path in changes]
+    average = {n: np.mean([one[n].astype(np.float32) for one in loaded], axis=0) for n in loaded[0].files}
+    np.savez(out, **{n: a.astype(np.float16) for n, a in average.items()})
+
+
 def same_to_the_byte(source: Path) -> bool:
     """Whether reading and writing changes nothing."""
     path = source / "model.bin"
@@ -61,6 +69,8 @@ def main(argv: list[str]) -> int:
         int8_folder(Path(rest[0]), Path(rest[1]), alpha, [Path(p) for p in rest[3:]])
     elif verb == "carry":
         carry(Path(rest[0]), Path(rest[1]))
+    elif verb == "mean":
+        mean(Path(rest[0]), [Path(p) for p in rest[1:]])
     elif verb == "check":
         print("same" if same_to_the_byte(Path(rest[0])) else "different")
     else:

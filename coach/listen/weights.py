@@ -36,7 +36,7 @@ class Weights:
 
 WEIGHTS = {
     "whisper": Weights(
-        "596b11b51028e7f1a97a9ab6ff228c089e73e525992149ac2151d5763342c238",
+        "209471ada2e3c26009d139bc5618f06f0ac8fd2cc87a11c573223590fe685254",
         "install coach again, or take it from the repository again",
     ),
     # Commit 0d3d19a3 of the published conversion.
