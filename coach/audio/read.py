@@ -221,7 +221,9 @@ def _open_container(path: Path, head: bytes) -> Any:
     av = load_av()
     try:
         # "file:" and the whitelist keep a playlist or an odd file name from reaching out to the network.
-        return av.open(f"file:{path}", metadata_errors="replace", options={"protocol_whitelist": "file"})
+        # Until release 19 odd letters in a title stopped the reading unless told otherwise; 19 has no such argument.
+        odd_letters = {"metadata_errors": "replace"} if int(av.__version__.split(".")[0]) < 19 else {}
+        return av.open(f"file:{path}", options={"protocol_whitelist": "file"}, **odd_letters)
     except (av.FFmpegError, ValueError) as err:
         if head[4:8] == b"ftyp":  # an mp4 or m4a that begins well: its index is written last
             raise CoachError(
