@@ -76,49 +76,65 @@ class Doubt:
     question: Question
 
 
+@dataclass(frozen=True, slots=True)
+class _Vocabulary:
+    """Every phrase that may be asked for: its kinds, its sound, and the same by its words in the singular."""
+
+    kinds: Mapping[str, frozenset[str]]
+    sounds: Mapping[str, Phones]
+    known: Mapping[tuple[str, ...], frozenset[str]]
+    asks: bool  # there is sound that can be asked
+
+    @property
+    def furthest(self) -> float:
+        """How far away in sound a rival may be."""
+        return MAX_DISTANCE if self.asks else WORDS_DISTANCE
+
+
 def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bool = True) -> tuple[Doubt, ...]:
     """All doubtful spans with their rivals, by place.
 
     Args:
         asks: there is sound that can be asked; without it only what sounds almost the same is taken for a rival.
     """
-    furthest = MAX_DISTANCE if asks else WORDS_DISTANCE
-    phrases = _vocabulary(lexicon, language)
-    sounds = {text: pronouncer.phones(text.lower()) for text in phrases}
-    known = {tuple(singular(w) for w in text.lower().split()): kinds for text, kinds in phrases.items()}
-    out: list[Doubt] = []
+    vocabulary = _learn(lexicon, language, pronouncer, asks)
     split = sentences(heard)
     found = [mentions(s, lexicon, language) for s in split]
-    around = _regions_around(found, lexicon)
     homes, named = _homes(lexicon), {m.key for here in found for m in here}
     breaths = _breaths(heard.words)
+    out: list[Doubt] = []
     previous: Sentence = ()
-    for sentence, regions in zip(split, around, strict=True):
-        covered = _covered(sentence, known)
-        words = tuple(t.text for t in sentence)
-        near_words = {singular(t.text) for t in (*previous, *sentence)}
-        colored, combed = bool(near_words & _COLORED), bool(near_words & {"comb", "point"})
-        spans, fits = [], []
-        for span in _spans(sentence):
-            if asks:
-                kinds = slot_kinds(words, *span, has_color_part=colored, has_comb=combed)
-                worth = _worth_asking(heard, sentence, span, kinds, covered)
-            else:
-                kinds, worth = NOTHING, _bare(words, span, covered)
-            if worth:
-                spans.append(span)
-                fits.append(kinds)
-        asked = dict(zip(spans, fits, strict=True))
-        near = _best_places(spans, _near(spans, fits, sentence, sounds, phrases, pronouncer, furthest))
+    for sentence, regions in zip(split, _regions_around(found, lexicon), strict=True):
+        covered = _covered(sentence, vocabulary.known)
+        asked = dict(_asked_spans(heard, sentence, previous, covered, asks))
         previous = sentence
-        for (start, end), rivals in near.items():
+        near = _best_places(list(asked), _near(asked, sentence, vocabulary, pronouncer))
+        for span, rivals in near.items():
             placed = tuple(p for r in rivals if _likely_here(p := _placed(r, homes, named, regions)))
-            if not placed:
-                continue
-            plain = all(pronouncer.knows(w) for w in words[start:end])
-            stands = _known((start, end), covered, asked.get((start, end), frozenset()))
-            out.append(_doubt(heard, breaths, sentence, start, end, placed, stands, plain))
+            if placed:
+                plain = all(pronouncer.knows(t.text) for t in sentence[span[0] : span[1]])
+                out.append(_doubt(heard, breaths, sentence, *span, placed, _known(span, covered, asked[span]), plain))
     return tuple(out)
+
+
+def _learn(lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bool) -> _Vocabulary:
+    kinds = _phrases(lexicon, language)
+    sounds = {text: pronouncer.phones(text.lower()) for text in kinds}
+    known = {tuple(singular(w) for w in text.lower().split()): k for text, k in kinds.items()}
+    return _Vocabulary(kinds, sounds, known, asks)
+
+
+def _asked_spans(
+    heard: TimedWords, sentence: Sentence, previous: Sentence, covered: Mapping[int, frozenset[str]], asks: bool
+) -> Iterator[tuple[tuple[int, int], frozenset[str]]]:
+    """The spans worth asking about, each with the kinds of word that the sentence asks for there."""
+    words = tuple(t.text for t in sentence)
+    near = {singular(t.text) for t in (*previous, *sentence)}
+    colored, combed = bool(near & _COLORED), bool(near & {"comb", "point"})
+    for span in _spans(sentence):
+        kinds = slot_kinds(words, *span, has_color_part=colored, has_comb=combed) if asks else NOTHING
+        if _worth_asking(heard, sentence, span, kinds, covered) if asks else _bare(words, span, covered):
+            yield span, kinds
 
 
 def _bare(words: Sequence[str], span: tuple[int, int], covered: Mapping[int, frozenset[str]]) -> bool:
@@ -197,7 +213,7 @@ def _confidence(heard: TimedWords, sentence: Sentence, start: int, end: int) -> 
     return min((w.confidence if w.confidence is not None else 0.0 for w in words), default=0.0)
 
 
-def _vocabulary(lexicon: Lexicon, language: Language) -> dict[str, frozenset[str]]:
+def _phrases(lexicon: Lexicon, language: Language) -> dict[str, frozenset[str]]:
     """Every phrase worth asking for, written as the recogniser writes, with the kinds of thing it stands for."""
     out: dict[str, frozenset[str]] = dict.fromkeys(language.colors, frozenset({"color"}))
     out |= dict.fromkeys(_NUMBERS, frozenset({"number"}))
@@ -224,25 +240,20 @@ def _spans(sentence: Sentence) -> Iterator[tuple[int, int]]:
 
 
 def _near(
-    spans: Sequence[tuple[int, int]],
-    slots: Sequence[frozenset[str]],
-    sentence: Sentence,
-    sounds: Mapping[str, Phones],
-    kinds: Mapping[str, frozenset[str]],
-    pronouncer: Pronouncer,
-    furthest: float,
+    asked: Mapping[tuple[int, int], frozenset[str]], sentence: Sentence, vocabulary: _Vocabulary, pronouncer: Pronouncer
 ) -> list[tuple[Rival, ...]]:
     """Rivals of every span; a coarse, fast distance picks who is worth the weighted one."""
     import numpy as np
     from rapidfuzz.distance import Levenshtein
     from rapidfuzz.process import cdist
 
-    texts = [" ".join(t.text for t in sentence[a:b]) for a, b in spans]
+    kinds, sounds, furthest, asks = vocabulary.kinds, vocabulary.sounds, vocabulary.furthest, vocabulary.asks
+    texts = [" ".join(t.text for t in sentence[a:b]) for a, b in asked]
     phones = [pronouncer.phones(text) for text in texts]
     names = list(sounds)
     if not texts:
         return []
-    asks = furthest > WORDS_DISTANCE  # only the sound may answer for what is farther away
+    # Only the sound may answer for what is farther away.
     far = 0.75 if asks else COARSE * furthest
     coarse = cdist(
         [_letters(p) for p in phones],
@@ -252,7 +263,7 @@ def _near(
         dtype=np.float32,
     )
     out: list[tuple[Rival, ...]] = []
-    for row, own, text, slot in zip(coarse, phones, texts, slots, strict=True):
+    for row, own, text, slot in zip(coarse, phones, texts, asked.values(), strict=True):
         mine = singular(text)
         found = []
         for k in np.flatnonzero(row <= far):
