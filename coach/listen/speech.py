@@ -25,7 +25,7 @@ PAD_S = 0.2
 MAX_STRETCH_S = 12.0
 # A silence this long always ends a stretch: nothing in it belongs together.
 BREAK_S = 1.2
-BLOCK_S = 300
+BLOCK_S = 60
 LOOK_BACK_S = 10
 
 
