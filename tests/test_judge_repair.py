@@ -6,12 +6,13 @@ from dataclasses import replace
 
 from judging import BIRD, BREEDS, CARD, judged, spoken
 
+from coach.judge.decide import decide
 from coach.judge.lexicon import build_lexicon
 from coach.judge.repair import Calibration, features, repair
 from coach.judge.settle import settle
 from coach.judge.sounds import Pronouncer
 from coach.judge.spot import Doubt, spot
-from coach.judge.verdict import Status
+from coach.judge.verdict import Basis, Status
 from coach.knowledge.calibration import load_calibration
 from coach.knowledge.language import load_language, load_pronunciations
 from coach.knowledge.routes import load_route
@@ -92,3 +93,13 @@ def test_where_only_the_generous_reading_excuses_the_verdict_is_unsure() -> None
     assert found["head.wattles"].status is Status.UNSURE and found["head.wattles"].heard == "wattles"
     assert found["head.beak"].status is Status.SAID
     assert found["head.comb"].status is Status.SKIPPED
+
+
+def test_a_mended_word_is_told_as_sounding_alike() -> None:
+    """A part credited by a repaired spelling says "sounds like"; one spelt right says "exact"."""
+    heard = spoken("these are the hawks and the shanks")
+    doubts = _doubts(heard)
+    answers = [_answer(d, next((r.text for r in d.rivals if r.text.startswith("hock")), d.heard)) for d in doubts]
+    found = decide(repair(heard, doubts, answers, BY_GAIN), load_route("head-to-tail"), CARD, BIRD, BREEDS)
+    basis = {v.id: v.basis for v in found.verdicts}
+    assert (basis["legs.hocks"], basis["legs.shanks"]) == (Basis.SOUNDS_LIKE, Basis.EXACT)

@@ -48,6 +48,12 @@ class _Case:
         first, last = tokens[start], tokens[max(start, end - 1)]
         return self.heard.words[first.first].start_s, self.heard.words[last.last].end_s
 
+    def basis(self, claim: Claim) -> Basis:
+        """How the words were compared: "sounds like" when a listener's spelling was mended first."""
+        tokens = self.sentences[claim.sentence][claim.start : claim.end]
+        mended = any(w.written for t in tokens for w in self.heard.words[t.first : t.last + 1])
+        return Basis.SOUNDS_LIKE if mended else claim.basis
+
     def quote(self, sentence: int, start: int, end: int) -> str:
         """The words of the span as heard, marks at either end cut."""
         tokens = self.sentences[sentence][start:end]
@@ -134,7 +140,7 @@ def _heard(skipped: Verdict, case: _Case, claim: Claim) -> Verdict:
         heard=case.quote(claim.sentence, claim.start, claim.end),
         start_s=start,
         end_s=end,
-        basis=claim.basis,
+        basis=case.basis(claim),
         note=claim.note,
         confidence=case.confidence(claim.sentence, claim.start, claim.end),
         place_s=None,

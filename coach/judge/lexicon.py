@@ -26,7 +26,6 @@ class Meaning(str, Enum):
     OF = "said of"  # shows what a condition is said of, names nothing
     CUE = "cue"
     CUE_OF_PART = "cue of a part"
-    COLOR = "color"
     COMB_TYPE = "comb type"
     SHOW_CLASS = "class"
     PLACE = "place"

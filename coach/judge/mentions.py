@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from coach.judge.lexicon import Entry, Lexicon, Meaning
-from coach.judge.tokens import Sentence, Token, singular, words_of_phrase
+from coach.judge.tokens import Sentence, singular, words_of_phrase
 from coach.knowledge.language import Language
 
 __all__ = ["Mention", "clauses", "find_phrases", "foreign", "mentions"]
@@ -163,8 +163,3 @@ def _pointed_at(before: Sequence[str]) -> bool:
 def _of_the_bird(before: Sequence[str]) -> bool:
     """ "this is", "here are" right before show the bird even when somebody was named earlier in the clause."""
     return bool({"these", "here"} & set(before[-4:]))
-
-
-def text_of(tokens: Sequence[Token]) -> str:
-    """The tokens as one string."""
-    return " ".join(t.text for t in tokens)

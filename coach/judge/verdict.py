@@ -28,7 +28,6 @@ class Basis(str, Enum):
     SYNONYM = "synonym"
     SOUNDS_LIKE = "sounds like"
     VALUE = "value"
-    SOUND = "weighed in the sound"
     NOTHING = "nothing heard"
 
 

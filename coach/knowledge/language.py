@@ -38,7 +38,6 @@ class Language:
     asides: tuple[str, ...]
     fillers: frozenset[str]
     corrections: tuple[str, ...]
-    negations: frozenset[str]
 
 
 @lru_cache(maxsize=1)
@@ -46,7 +45,7 @@ def load_language() -> Language:
     """The shipped language file."""
     data = _read("language.yaml")
     sets = ("colors", "color_modifiers", "origin_cues", "purpose_cues", "present", "people", "animals", "say_verbs",
-            "elsewhere", "fillers", "negations")  # fmt: skip
+            "elsewhere", "fillers")  # fmt: skip
     tables = ("comb_types", "classes", "countries", "purposes")
     fields: dict[str, Any] = {key: tuple(value) for key, value in data.items() if isinstance(value, list)}
     fields |= {key: frozenset(data[key]) for key in sets}

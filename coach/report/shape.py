@@ -72,7 +72,7 @@ class ItemDict(TypedDict):
     start: float | None
     end: float | None
     confidence: float | None
-    basis: Literal["exact", "synonym", "sounds like", "value", "weighed in the sound", "nothing heard"]
+    basis: Literal["exact", "synonym", "sounds like", "value", "nothing heard"]
     place: float | None
     line: str
     note: str | None
