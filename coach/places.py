@@ -1,13 +1,15 @@
 """Where the data that ships with the coach lies: beside the package in a source checkout, inside it in a wheel.
 
 Nothing is read here and a folder may be missing (a small installation has no models); whoever opens it says what to do.
+What belongs to the user (recordings, history, models fetched on request) lies in one folder of their own, `home_dir`.
 """
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
-__all__ = ["breed_cards_dir", "knowledge_data_dir", "models_dir", "recordings_demo_dir"]
+__all__ = ["breed_cards_dir", "home_dir", "knowledge_data_dir", "models_dir", "recordings_demo_dir"]
 
 _PACKAGE = Path(__file__).resolve().parent
 
@@ -30,6 +32,16 @@ def models_dir() -> Path:
 def knowledge_data_dir() -> Path:
     """The folder of the routes and lists inside the package."""
     return _PACKAGE / "knowledge" / "data"
+
+
+def home_dir() -> Path:
+    """The user's own folder: COACH_HOME, or the platform's place for a program's data. Not made here."""
+    own = os.environ.get("COACH_HOME")
+    if own:
+        return Path(own).expanduser()
+    import platformdirs
+
+    return Path(platformdirs.user_data_dir("coach", appauthor=False))
 
 
 def _shipped(name: str) -> Path:
