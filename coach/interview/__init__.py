@@ -1,0 +1,1 @@
+"""Mock interviews: asking, timing and scoring a judge's questions."""
