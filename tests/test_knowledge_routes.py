@@ -90,6 +90,23 @@ def test_a_route_is_read_whole(base: Path) -> None:
     )
 
 
+def test_an_item_may_carry_a_level(base: Path) -> None:
+    """Without one it is asked of everybody."""
+    base.write_text(BASE.replace("    optional: true\n", "    level: senior\n"))
+    levels = {item.id: item.level for item in load_route(str(base)).items}
+    assert (levels["legs.mites"], levels["head.comb"]) == ("senior", "junior")
+
+
+def test_one_broken_item_is_told_whole_and_breaks_no_other(base: Path) -> None:
+    """All that is wrong with an item is told at once, and an item that speaks of it is not blamed too."""
+    base.write_text(BASE.replace("    kind: part\n    title: comb\n", "    kind: prt\n    titel: comb\n", 1))
+    assert [line.removeprefix(f"{base}:") for line in route_problems(base)] == [
+        "13: key 'items[1].titel': not known here; did you mean 'title'?",
+        "11: key 'items[1].title': missing; add what it is called",
+        "12: key 'items[1].kind': 'prt' is none of part, fact, condition; did you mean 'part'?",
+    ]
+
+
 def test_an_extending_route_takes_over_everything(own: Path) -> None:
     """Without a word of its own it differs in name only, and the base's source is not claimed for it."""
     own.write_text(HEADING)
@@ -201,6 +218,11 @@ def test_own_items_replace_or_join_those_taken_over(own: Path) -> None:
             "optional: true",
             "optional: often",
             ("32: key 'items[4].optional': 'often' is neither true nor false; write one of the two, without quotes"),
+        ),
+        (
+            "    optional: true\n",
+            "    level: junor\n",
+            ("32: key 'items[4].level': 'junor' is none of junior, intermediate, senior; did you mean 'junior'?"),
         ),
     ],
 )

@@ -9,7 +9,8 @@ from pathlib import Path
 from coach.errors import CoachError
 from coach.knowledge.cards import SEX_AGES, find_card
 from coach.knowledge.model import Bird, Fault
-from coach.knowledge.yaml_file import Fields, Problems, hint, load_yaml
+from coach.knowledge.species import WORDS, key_of
+from coach.knowledge.yaml_file import Fields, Problems, hint, load_yaml, nearest
 
 __all__ = ["bird_problems", "load_bird"]
 
@@ -62,10 +63,24 @@ def _read(path: Path, regions: Collection[str] | None, check_card: bool) -> tupl
         id=fields.matching("id", _NAME, _SHAPE) or "",
         name=fields.text("name") or "",
         card=_card(fields, path, check_card) or "",
-        sex_age=fields.choice("sex_age", SEX_AGES) or "",
+        sex_age=_sex_age(fields) or "",
         faults=_faults(fields, regions),
     )
     return bird, problems
+
+
+def _sex_age(fields: Fields) -> str | None:
+    """The key of the bird's sex and age, from the chickens' words or those of its own species ("young drake")."""
+    word = fields.text("sex_age")
+    if word is None:
+        return None
+    key = key_of(word)
+    if key is None:
+        known = [form for words in WORDS.values() for forms in words.values() for form in forms]
+        close = nearest(word, known)
+        remedy = f"did you mean '{close[0]}'?" if close else "a duck is an 'old duck', 'young drake', ..., a turkey a 'tom', ..."
+        fields.problem("sex_age", f"'{word}' is none of {', '.join(SEX_AGES)}; {remedy}")
+    return key
 
 
 def _card(fields: Fields, path: Path, check: bool) -> str | None:

@@ -56,9 +56,9 @@ def load_card(path: Path) -> Card:
     return card
 
 
-@lru_cache(maxsize=1)
-def breed_names() -> Mapping[str, frozenset[str]]:
-    """Every shipped breed with its shipped varieties: what else a bird could be called.
+@lru_cache(maxsize=len(SPECIES))
+def breed_names(species: str = SPECIES[0]) -> Mapping[str, frozenset[str]]:
+    """Every shipped breed of a species with its shipped varieties: what else a bird of that species could be called.
 
     Read without the checks and so a hundred times faster than load_card: the shipped cards are checked by the tests.
     """
@@ -68,7 +68,8 @@ def breed_names() -> Mapping[str, frozenset[str]]:
         text = (breed_cards_dir() / f"{card_id}.yaml").read_text(encoding="utf-8")
         head = re.search(r"^species:.*?(?=^(?!species|breed|variety))", text, re.MULTILINE | re.DOTALL)
         data = yaml.load(head.group() if head else text, Loader=loader)
-        out.setdefault(data["breed"], set()).update([data["variety"]] if data.get("variety") else [])
+        if data["species"] == species:
+            out.setdefault(data["breed"], set()).update([data["variety"]] if data.get("variety") else [])
     return {breed: frozenset(varieties) for breed, varieties in out.items()}
 
 

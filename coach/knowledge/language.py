@@ -38,6 +38,8 @@ class Language:
     asides: tuple[str, ...]
     fillers: frozenset[str]
     corrections: tuple[str, ...]
+    faults: tuple[str, ...]
+    filler_words: tuple[str, ...]
 
 
 @lru_cache(maxsize=1)

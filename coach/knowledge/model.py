@@ -9,7 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-__all__ = ["Bird", "Card", "Comb", "Fault", "Item", "Kind", "Origin", "Region", "Route", "Sex"]
+__all__ = ["LEVELS", "Bird", "Card", "Comb", "Fault", "Item", "Kind", "Origin", "Region", "Route", "Sex"]
+
+LEVELS = ("junior", "intermediate", "senior")  # from the youngest members to the oldest
 
 
 class Kind(str, Enum):
@@ -113,6 +115,7 @@ class Item:
     about is the part a fact or condition speaks of; value the card's dotted path ("colors.beak", "bird.sex_age").
     cues tell a condition by themselves; cues_of_part do so only when said of the part.
     also_regions are further regions where the item may be told. line is a sentence that tells it, with {value}.
+    level is the youngest level it is asked at: a junior item is asked of everybody.
     """
 
     id: str
@@ -128,6 +131,7 @@ class Item:
     also_regions: tuple[str, ...] = ()
     sex: Sex | None = None
     optional: bool = False
+    level: str = LEVELS[0]
 
     @property
     def region(self) -> str:

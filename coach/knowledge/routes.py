@@ -14,14 +14,18 @@ from pathlib import Path
 
 from coach.errors import CoachError
 from coach.knowledge.cards import COLORS, KEBAB, SEX_AGES, SPECIES
-from coach.knowledge.model import Item, Kind, Region, Route, Sex
+from coach.knowledge.model import LEVELS, Card, Item, Kind, Region, Route, Sex
 from coach.knowledge.yaml_file import Fields, Node, Problems, hint, load_yaml, nearest
 from coach.places import knowledge_data_dir
 
-__all__ = ["DEFAULT_ROUTE", "VALUE_PATHS", "find_route", "load_route", "route_problems", "shipped_routes"]
+__all__ = [
+    *("DEFAULT_ROUTE", "FACTS", "FORMAT", "VALUE_PATHS"),
+    *("default_route", "find_route", "load_route", "route_problems", "shipped_routes"),
+]
 
 FORMAT = "route/1"
 DEFAULT_ROUTE = "head-to-tail"
+SPECIES_ROUTES = {"duck": "duck", "goose": "goose", "turkey": "turkey"}
 FACTS = "facts"  # items of this prefix have no region of their own
 VALUE_PATHS = (  # what a fact may ask for: a dotted path into the card, or the bird's own
     *("breed", "variety", "class", "species", "origin", "origin.country", "origin.place", "origin.period"),
@@ -39,7 +43,7 @@ _REMEDIES = {
 }
 _ITEM_KEYS = (
     *_REMEDIES,
-    *("say", "wrong_names", "about", "value", "cues", "cues_of_part", "also_regions", "sex", "optional"),
+    *("say", "wrong_names", "about", "value", "cues", "cues_of_part", "also_regions", "sex", "optional", "level"),
 )
 _ITEM_ID = re.compile(r"[a-z0-9][a-z0-9_-]*\.[a-z0-9][a-z0-9_-]*")
 
@@ -56,6 +60,14 @@ def load_route(id_or_path: str, near: Path | None = None) -> Route:
     route, problems = _read(find_route(id_or_path, near), ())
     problems.raise_first()
     return route
+
+
+def default_route(card: Card) -> str:
+    """The id of the shipped route for the card's species: what is looked at when nobody names a route.
+
+    Guineas have none of their own and get the chickens'.
+    """
+    return SPECIES_ROUTES.get(card.species, DEFAULT_ROUTE)
 
 
 def route_problems(path: Path) -> list[str]:
@@ -97,6 +109,8 @@ def _read(path: Path, extended_by: tuple[Path, ...]) -> tuple[Route, Problems]:
     problems.check_format(top, FORMAT)
     fields = Fields(top, problems, _KEYS)
     base = _base(fields, path, extended_by)
+    if base is None and fields.has("extends"):
+        return Route("", "", (), (), ()), problems  # against what is missing nothing else could be judged
     fields.require_all({"id": f"add 'id: {path.stem}'", "title": "add a title for people"})
     if base is None:
         fields.require_all(dict.fromkeys(("species", "regions", "items"), "a route that extends none needs it"))
@@ -124,8 +138,7 @@ def _base(fields: Fields, path: Path, extended_by: tuple[Path, ...]) -> Route | 
         problems.raise_first()
     except CoachError as err:
         fields.problem("extends", str(err))
-        fields.problems.raise_first()
-        raise
+        return None
     return route
 
 
@@ -167,7 +180,9 @@ def _items(fields: Fields, base: Route | None, regions: Sequence[Region]) -> tup
     places = [region.id for region in regions]
     items = {item.id: item for item in _kept(base, places)}
     own: dict[str, Fields] = {}
+    named = set()  # a broken item's id too: one mistake shall not become many
     for part in fields.sections("items", _ITEM_KEYS):
+        named.add(part.node.entries["id"].text if part.has("id") else "")
         item = _item(part, places)
         if item is None:
             continue
@@ -178,7 +193,7 @@ def _items(fields: Fields, base: Route | None, regions: Sequence[Region]) -> tup
     parts = [item.id for item in items.values() if item.kind is Kind.PART]
     for item_id, part in own.items():
         about = items[item_id].about
-        if about is not None and about not in parts:
+        if about is not None and about not in parts and (about in items or about not in named):
             part.problem("about", f"no part item '{about}'; {hint(about, parts)}")
     return tuple(items.values())
 
@@ -197,11 +212,10 @@ def _kept(base: Route | None, places: Sequence[str]) -> list[Item]:
 
 
 def _item(part: Fields, places: Sequence[str]) -> Item | None:
-    if not part.require_all(_REMEDIES):
-        return None
+    complete = part.require_all(_REMEDIES)
     item_id = part.matching("id", _ITEM_ID, _REMEDIES["id"])
     kind = part.choice("kind", _KINDS)
-    if item_id is None or kind is None:
+    if not complete or item_id is None or kind is None:
         return None
     sex = part.choice("sex", [one.value for one in Sex])
     item = Item(
@@ -218,6 +232,7 @@ def _item(part: Fields, places: Sequence[str]) -> Item | None:
         also_regions=part.phrases("also_regions"),
         sex=Sex(sex) if sex else None,
         optional=part.flag("optional") or False,
+        level=part.choice("level", LEVELS) or LEVELS[0],
     )
     _check_item(part, item, places)
     return item
