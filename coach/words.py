@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Question", "TimedWords", "Weighed", "Word"]
+__all__ = ["Hearing", "Question", "TimedWords", "Weighed", "Word"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,3 +68,11 @@ class Weighed:
 
     question: Question
     scores: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """One of several texts that a stretch of sound may be; score is a natural-log sum, comparable within the stretch."""
+
+    text: str
+    score: float

@@ -16,7 +16,10 @@ from coach.errors import CoachError
 
 __all__ = ["build_parser", "main"]
 
-COMMANDS = ("review", "demo", "selfcheck")
+COMMANDS = (  # modules; exchange holds export and import
+    "review", "rehearse", "demo", "selfcheck", "devices", "takes", "models", "transcribe", "route", "score", "card",
+    "bird", "say", "sheet", "progress", "plan", "compare", "club", "exchange", "forget", "keep", "overrule", "voice_check",
+    "interview", "questions")  # fmt: skip
 
 
 def build_parser() -> argparse.ArgumentParser:

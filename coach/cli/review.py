@@ -6,10 +6,13 @@ import argparse
 import os
 import sys
 from collections.abc import Iterable
+from datetime import datetime, timezone
 from pathlib import Path
 
-from coach.cli.screen import color_wanted, progress_bar, width
+from coach.cli.listening import add_listener_options
+from coach.cli.screen import color_wanted, progress_bar, seconds, width
 from coach.errors import CoachError
+from coach.knowledge.model import LEVELS
 
 __all__ = ["add_parser"]
 
@@ -22,33 +25,63 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
     parser.add_argument("--bird", required=True, metavar="FILE", help="the member's bird (bird/1 YAML)")
     parser.add_argument("--card", metavar="ID|FILE", help="breed card in place of the bird's own")
-    parser.add_argument("--route", metavar="ID|FILE", help="head-to-tail (default), wings-early, vent-late, or a file")
-    parser.add_argument("--listener", metavar="NAME", choices=("whisper", "whisper-plain"), help="which listener hears")
+    parser.add_argument("--route", metavar="ID|FILE", help="the order to keep: see 'coach route'; default by species")
+    parser.add_argument("--level", choices=LEVELS, help="ask only what is asked at this level (default: everything)")
+    parser.add_argument("--limit", metavar="TIME", type=seconds, help="the time allowed, as in 4m, 90s or 4:30")
+    parser.add_argument("--member", metavar="NAME", help="who rehearsed: kept in the history, and heard with their voice check")
+    add_listener_options(parser)
     parser.add_argument("--words", metavar="FILE", help="words in place of listening (.words.json, .srt, .vtt, .txt)")
     parser.add_argument("--json", metavar="OUT", help="write the report as JSON")
+    parser.add_argument("--explain", metavar="ITEM", help="tell why one item (such as head.comb_type) was judged as it was")
+    parser.add_argument("--score", metavar="SHEET", help="count practice points by a score sheet (see 'coach score')")
     parser.add_argument("--page", metavar="OUT", help="write the report as one HTML page that plays the recording")
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     """Review and print."""
+    from coach.history.records import record_report, usual_region_seconds
+    from coach.judge.score import score
+    from coach.knowledge.score_sheets import load_sheet
+    from coach.listen.choose import choose
+    from coach.report.explain import explain
     from coach.report.json_file import write_json
+    from coach.report.score_lines import score_lines
     from coach.report.terminal import render
     from coach.review import load_subject, review
 
-    subject = load_subject(args.bird, args.card, args.route)
+    subject = load_subject(args.bird, args.card, args.route, args.level)
+    sheet = load_sheet(args.score, subject.route) if args.score else None
+    chosen = None if args.words or _is_words(args.recording) else choose(args.listener, args.model)
     inputs = (args.recording, args.words, args.bird, args.card, args.route)
     _check_places([out for out in (args.json, args.page) if out is not None], inputs)
+    if chosen and (args.listener or args.model):
+        print(f"coach: {chosen.why}", file=sys.stderr)
+    usual_s = usual_region_seconds(args.member) if args.member else None
     with progress_bar() as progress:
-        done = review(args.recording, subject, words=args.words, listener=args.listener, progress=progress)
+        done = review(
+            args.recording, subject, words=args.words, chosen=chosen, member=args.member, limit_s=args.limit, usual_s=usual_s,
+            progress=progress,
+        )  # fmt: skip
+    explained = explain(done.report, args.explain) if args.explain else ()
     if done.sound is not None and done.sound.truncated:
         print(f"coach: {args.recording}: breaks off or is damaged; this report is of what is left", file=sys.stderr)
     if args.json is not None:
         write_json(done.report, Path(args.json))
     if args.page is not None:
         _write_page(done, Path(args.page))
-    sys.stdout.write(render(done.report, width=width(), color=color_wanted()))
+    if args.member and record_report(done.report, member=args.member, kind="review", when=datetime.now(timezone.utc)) is None:
+        print("coach: this is no rehearsal, so it is not kept in the history", file=sys.stderr)
+    sys.stdout.write("\n".join((*explained, "")) if explained else render(done.report, width=width(), color=color_wanted()))
+    if sheet:
+        print("", *score_lines(score(done.report.judgement, sheet), width()), sep="\n")
     return 0
+
+
+def _is_words(recording: str | None) -> bool:
+    from coach.listen.timed_words import WORD_FILES
+
+    return recording is not None and Path(recording).suffix.lower() in WORD_FILES
 
 
 def _check_places(outputs: Iterable[str], inputs: Iterable[str | None]) -> None:

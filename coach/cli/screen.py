@@ -1,16 +1,19 @@
-"""What commands share: the terminal's width and colors, and a progress bar on stderr for anything over a second."""
+"""What commands share: times on the command line, the terminal's width and colors, and a progress bar on stderr for anything over a second."""
 
 from __future__ import annotations
 
+import argparse
 import os
+import re
 import shutil
 import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-__all__ = ["color_wanted", "progress_bar", "width"]
+__all__ = ["color_wanted", "progress_bar", "seconds", "width"]
 
+LONGEST_S = 3600.0  # recordings may be up to an hour
 WAIT_S = 1.0  # quicker work shows no bar
 
 
@@ -42,3 +45,15 @@ def progress_bar() -> Iterator[Callable[[str, float], None]]:
     finally:
         if shown:
             print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)
+
+
+def seconds(text: str) -> float:
+    """A time as people write it: 4m, 90s, 1m30s, 4:30, or minutes alone."""
+    found = re.fullmatch(r"(?:(\d+):([0-5]\d))|(?:(\d+(?:\.\d+)?)m(?:in)?)?(?:(\d+)s)?|(\d+)", text.strip().lower())
+    if found is None or not any(found.groups()):
+        raise argparse.ArgumentTypeError(f"{text!r} is no time; write it like 4m, 90s or 4:30")
+    clock_m, clock_s, whole_m, rest_s, bare_m = found.groups()
+    total_s = 60 * float(clock_m or whole_m or bare_m or 0) + float(clock_s or rest_s or 0)
+    if not 0 < total_s <= LONGEST_S:
+        raise argparse.ArgumentTypeError(f"{text!r} is not between a second and an hour")
+    return total_s

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Protocol
 
-from coach.words import Question, TimedWords, Weighed
+from coach.words import Hearing, Question, TimedWords, Weighed
 
 if TYPE_CHECKING:
     import numpy as np
@@ -48,6 +48,10 @@ class Listener(Protocol):
 
     def weigh(self, questions: Sequence[Question], progress: Callable[[float], None] | None = None) -> list[Weighed]:
         """One Weighed per question, in order, about the recording transcribed or streamed last."""
+        ...
+
+    def hear_again(self, spans: Sequence[tuple[float, float]]) -> list[tuple[Hearing, ...]]:
+        """What else each of these spans (start_s, end_s) may have been, likeliest first; () where it cannot tell."""
         ...
 
     def stream(self) -> Stream:

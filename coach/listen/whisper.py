@@ -16,11 +16,13 @@ from typing import TYPE_CHECKING, Any
 from coach.errors import CoachError
 from coach.listen.speech import RATE_HZ, Stretch, find_speech, group
 from coach.listen.weights import MISSING, find_weights
-from coach.words import Question, TimedWords, Weighed, Word
+from coach.words import Hearing, Question, TimedWords, Weighed, Word
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+    from coach.listen.whisper_stream import WhisperStream
 
     Samples = NDArray[np.float32]
 
@@ -31,10 +33,12 @@ __all__ = ["WhisperListener"]
 # with 3 s more still, and passages doubled.
 WINDOW_FRAMES = 3000
 BEAM = 5
+HYPOTHESES = 10
 WORKERS = 2
 # Each stretch is decoded after what was itself heard just before it: 0.131, without 0.136 (other third: 0.136, 0.147);
 # 200 tokens, a beam of 8, equal peak levels: no better. Nor did choosing among or voting over ten decodings pay.
 CONTEXT_TOKENS = 80
+CHAIN = 4  # so many stretches hear after one another; then the context starts anew, live and from files alike
 MAX_TOKENS = 120
 # Music that the speech detector lets through comes out as "Thank you": no-speech 0.80 to 0.91, mean log probability
 # -1.0 to -1.5; over speech with noise at 10 dB at most 0.50, and at least -0.71. Both must say so.
@@ -105,8 +109,7 @@ class WhisperListener:
                     progress(min(1.0, done_s / speech_s))
 
         speech_s = sum(s.seconds for s in stretches)
-        share = -(-len(stretches) // WORKERS)
-        chains = [stretches[at : at + share] for at in range(0, len(stretches), share)] if stretches else []
+        chains = [stretches[at : at + CHAIN] for at in range(0, len(stretches), CHAIN)]
         with ThreadPoolExecutor(WORKERS) as pool:
             self._heard = [heard for chain in pool.map(lambda c: self._hear_chain(c, tell), chains) for heard in chain]
         words = tuple(word for heard in self._heard for word in heard.words)
@@ -175,7 +178,40 @@ class WhisperListener:
                 words.append(Word(text, round(start, 3), round(end, 3), round(sure, 4)))
         return words
 
-    def weigh(self, questions: Sequence[Question]) -> list[Weighed]:
+    def stream(self) -> WhisperStream:
+        """Begin to hear a recording as it comes; after finish() the listener can be asked to weigh it."""
+        from coach.listen.whisper_stream import WhisperStream
+
+        return WhisperStream(self)
+
+    def hear_again(self, spans: Sequence[tuple[float, float]]) -> list[tuple[Hearing, ...]]:
+        """What else each of these spans (start_s, end_s) may have been: texts with their log scores, likeliest first.
+
+        Heard on its own and searched wider than the first time, a short span often gives the right words after all.
+        """
+        with ThreadPoolExecutor(WORKERS) as pool:
+            return list(pool.map(lambda span: self._hypotheses(Stretch(*span)), spans))
+
+    def _hypotheses(self, stretch: Stretch) -> tuple[Hearing, ...]:
+        if self._samples is None or stretch.seconds < SHORTEST_S:
+            return ()
+        encoded, _ = self._encode(stretch, WINDOW_FRAMES)
+        result = self._model.model.generate(
+            encoded,
+            [self._prompt],
+            beam_size=HYPOTHESES,
+            num_hypotheses=HYPOTHESES,
+            max_length=len(self._prompt) + MAX_TOKENS,
+            suppress_blank=True,
+            suppress_tokens=self._silenced,
+            return_scores=True,
+        )[0]
+        texts = [self._tokenizer.decode([t for t in ids if t < self._tokenizer.eot]).strip() for ids in result.sequences_ids]
+        # The library divides by the number of tokens, the end among them.
+        sums = [score * (len(ids) + 1) for ids, score in zip(result.sequences_ids, result.scores, strict=True)]
+        return tuple(Hearing(text, total) for text, total in zip(texts, sums, strict=True))
+
+    def weigh(self, questions: Sequence[Question], progress: Callable[[float], None] | None = None) -> list[Weighed]:
         """Score every wording of every question against the sound of its window.
 
         Returns one Weighed per question, in the same order; -inf for all wordings of a question outside the
@@ -189,6 +225,8 @@ class WhisperListener:
             jobs = [(window, [questions[n] for n in members]) for window, members in windows.items()]
             for members, rows in zip(windows.values(), pool.map(lambda j: self._weigh_window(*j), jobs), strict=True):
                 scores.update(zip(members, rows, strict=True))
+                if progress:
+                    progress(len(scores) / len(questions))
         return [Weighed(q, scores[n]) for n, q in enumerate(questions)]
 
     def _weigh_window(self, window: Stretch, questions: Sequence[Question]) -> list[tuple[float, ...]]:
