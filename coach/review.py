@@ -7,35 +7,43 @@ The only module beside the commands that knows all rooms; the commands call it w
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.errors import CoachError
+from coach.judge.again import second_doubts, span_of, unclear_breaths
 from coach.judge.decide import decide
-from coach.judge.lexicon import build_lexicon
+from coach.judge.lexicon import Lexicon, build_lexicon
+from coach.judge.own_name import restore_name
 from coach.judge.repair import Calibration, repair
-from coach.judge.settle import settle
+from coach.judge.settle import BLAMED, settle
 from coach.judge.sounds import Pronouncer
 from coach.judge.spot import Doubt, spot
 from coach.judge.verdict import Judgement
 from coach.knowledge.birds import load_bird
 from coach.knowledge.calibration import load_calibration
 from coach.knowledge.cards import breed_names, find_card, load_card
-from coach.knowledge.language import load_language, load_pronunciations
+from coach.knowledge.language import Language, load_language, load_pronunciations
 from coach.knowledge.model import Bird, Card, Route
-from coach.knowledge.routes import DEFAULT_ROUTE, load_route
+from coach.knowledge.route_views import at_level
+from coach.knowledge.routes import default_route, load_route
+from coach.listen.choose import Chosen, choose
 from coach.listen.timed_words import WORD_FILES, read_timed_words
 from coach.report.build import build_report
 from coach.report.model import Report
-from coach.words import TimedWords
+from coach.voice.caution import caution, soften
+from coach.voice.fit import FittedListener
+from coach.voice.profile import VoiceProfile, profile_for
+from coach.words import TimedWords, Weighed
 
 if TYPE_CHECKING:
     from coach.audio.read import Sound
-    from coach.listen.whisper import WhisperListener
+    from coach.listen.listener import Listener
 
-__all__ = ["Review", "Subject", "judge_words", "load_subject", "open_listener", "review", "spot_doubts"]
+__all__ = ["Review", "Subject", "hear_again", "judge_words", "load_subject", "open_listener", "review", "spot_doubts"]
 
 Progress = Callable[[str, float], None]
 
@@ -57,17 +65,21 @@ class Review:
     sound: Sound | None
 
 
-def load_subject(bird: str, card: str | None = None, route: str | None = None) -> Subject:
+def load_subject(bird: str, card: str | None = None, route: str | None = None, level: str | None = None) -> Subject:
     """Bird, card and route by path or id; a card given here takes the place of the bird's own.
+
+    Without a route it is the card's species that chooses; a level asks less than everything.
 
     Raises:
         CoachError: any of them cannot be read or is wrong.
     """
     bird_path = Path(bird)
-    the_route = load_route(route or DEFAULT_ROUTE)
-    regions = [r.id for r in the_route.regions]
-    the_bird = load_bird(bird_path, regions=None if route else regions, check_card=card is None)
-    return Subject(the_bird, load_card(find_card(card or the_bird.card, near=bird_path)), the_route)
+    the_bird = load_bird(bird_path, regions=None, check_card=card is None)
+    the_card = load_card(find_card(card or the_bird.card, near=bird_path))
+    the_route = load_route(route or default_route(the_card))
+    if route is None:  # a fault's region can only be checked against the route the bird goes by
+        load_bird(bird_path, regions=[r.id for r in the_route.regions], check_card=card is None)
+    return Subject(the_bird, the_card, at_level(the_route, level) if level else the_route)
 
 
 def review(
@@ -75,7 +87,10 @@ def review(
     subject: Subject,
     *,
     words: str | None = None,
-    listener: str | None = None,
+    chosen: Chosen | None = None,
+    member: str | None = None,
+    limit_s: float | None = None,
+    usual_s: Mapping[str, float] | None = None,
     progress: Progress | None = None,
 ) -> Review:
     """Hear and judge one rehearsal.
@@ -83,7 +98,9 @@ def review(
     Args:
         recording: path of sound, or of words (.words.json, .srt, .vtt, .txt).
         words: path of timed words in place of listening.
-        listener: which listener hears; None for the best that is there.
+        chosen: which listener hears; None for the best that is there.
+        member: whose voice it is; what their voice check found is then minded.
+        limit_s, usual_s: see build_report.
         progress: told what is going on and the share done, 0..1.
     """
     began = time.monotonic()
@@ -95,7 +112,7 @@ def review(
         sound, name = None, "words"
         heard, judgement = judge_words(read_timed_words(path), subject)
     else:
-        sound, name, heard, judgement = _listen(path, subject, listener, progress)
+        sound, name, heard, judgement = _listen(path, subject, chosen or choose(), member, progress)
     report = build_report(
         heard,
         judgement,
@@ -108,26 +125,78 @@ def review(
         bird_name=subject.bird.name,
         breed=" ".join(p for p in (subject.card.variety, subject.card.breed) if p),
         broken_off=sound is not None and sound.truncated,
+        limit_s=limit_s,
+        usual_s=usual_s,
     )
     return Review(report, sound)
 
 
 def judge_words(
-    heard: TimedWords, subject: Subject, listener: WhisperListener | None = None
+    heard: TimedWords,
+    subject: Subject,
+    listener: Listener | None = None,
+    profile: VoiceProfile | None = None,
+    progress: Progress | None = None,
 ) -> tuple[TimedWords, Judgement]:
     """The words as understood, and their judgement.
 
-    Doubtful words are put to the listener that heard them, or without one to how they sound. Read twice: strictly, taking
-    only what is likely, and generously, taking what is possible; where only the generous reading excuses, the verdict is unsure.
+    Doubtful words are put to the listener that heard them, or without one to how they sound. Where something is still
+    blamed, the unclear breaths are heard a second time. Read twice: strictly, taking only what is likely, and generously,
+    taking what is possible; where only the generous reading excuses, the verdict is unsure. A profile tells how well the
+    listener hears this voice; where that is poor, weak evidence accuses nobody.
     """
+    tell = partial(progress, "weighing") if progress else None
+    if listener is not None:
+        heard = restore_name(heard, subject.bird.name, Pronouncer(load_pronunciations()))
     doubts = spot_doubts(heard, subject, asks=listener is not None)
-    weights = dict(load_calibration(listener.name if listener else "words"))
-    bias, accept, possible = (weights.pop(key) for key in ("bias", "accept", "possible"))
-    weighed = listener.weigh([d.question for d in doubts]) if listener else None
-    strict = repair(heard, doubts, weighed, Calibration(weights, bias, accept))
-    generous = repair(heard, doubts, weighed, Calibration(weights, bias, possible))
+    answers = listener.weigh([d.question for d in doubts], tell) if listener else None
+    strict, judgement = _judge_repaired(heard, doubts, answers, subject, listener, profile)
+    if listener and answers is not None and any(v.status in BLAMED and v.required for v in judgement.verdicts):
+        more = hear_again(heard, subject, listener)
+        if more:
+            answers += listener.weigh([d.question for d in more], tell)
+            strict, judgement = _judge_repaired(heard, (*doubts, *more), answers, subject, listener, profile)
+    return strict, judgement
+
+
+def _judge_repaired(
+    heard: TimedWords,
+    doubts: Sequence[Doubt],
+    answers: Sequence[Weighed] | None,
+    subject: Subject,
+    listener: Listener | None,
+    profile: VoiceProfile | None,
+) -> tuple[TimedWords, Judgement]:
+    name = listener.name if listener else "words"
+    care = caution(profile) if profile else None
+    strict, generous = (
+        repair(heard, doubts, answers, _calibration(name, bar, share), _calibration(f"{name}-by-sound", bar, share))
+        for bar, share in (("accept", 1.0), ("possible", care.possible_share if care else 1.0))
+    )
     judgement = _decide(strict, subject)
-    return strict, judgement if generous == strict else settle(judgement, _decide(generous, subject))
+    if generous != strict:
+        judgement = settle(judgement, _decide(generous, subject))
+    return strict, soften(judgement, care, strict) if care else judgement
+
+
+def _calibration(name: str, bar: str, share: float) -> Calibration:
+    """How a listener's answers are believed, taken as heard from a share of the probability that is kept under this name."""
+    weights = dict(load_calibration(name))
+    bias, bars = weights.pop("bias"), {key: weights.pop(key) for key in ("accept", "possible")}
+    return Calibration(weights, bias, bars[bar] * share)
+
+
+def hear_again(heard: TimedWords, subject: Subject, listener: Listener) -> tuple[Doubt, ...]:
+    """Doubts from hearing the unclear breaths a second time."""
+    unclear = unclear_breaths(heard)
+    hearings = listener.hear_again([span_of(heard, breath) for breath in unclear])
+    return second_doubts(heard, unclear, hearings, *_knowledge(subject))
+
+
+def _knowledge(subject: Subject) -> tuple[Lexicon, Language, Pronouncer]:
+    language = load_language()
+    lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names())
+    return lexicon, language, Pronouncer({**load_pronunciations(), **subject.card.sounds_like})
 
 
 def _decide(heard: TimedWords, subject: Subject) -> Judgement:
@@ -136,31 +205,29 @@ def _decide(heard: TimedWords, subject: Subject) -> Judgement:
 
 def spot_doubts(heard: TimedWords, subject: Subject, *, asks: bool) -> tuple[Doubt, ...]:
     """The doubtful places of a rehearsal; asks: there is sound that can be asked."""
-    language = load_language()
-    lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names())
-    pronouncer = Pronouncer({**load_pronunciations(), **subject.card.sounds_like})
-    return spot(heard, lexicon, language, pronouncer, asks=asks)
+    return spot(heard, *_knowledge(subject), asks=asks)
 
 
-def open_listener(name: str | None = None) -> WhisperListener:
-    """The listener of that name, or the best that is there.
+def open_listener(name: str | None = None, model: str | None = None) -> Listener:
+    """The listener of that name with that model, or the best that is there.
 
     Raises:
         CoachError: there is none, or it cannot be loaded.
     """
-    from coach.listen.whisper import WhisperListener
-
-    return WhisperListener(name)
+    return choose(name, model).open()
 
 
 def _listen(
-    path: Path, subject: Subject, listener_name: str | None, progress: Progress | None
+    path: Path, subject: Subject, chosen: Chosen, member: str | None, progress: Progress | None
 ) -> tuple[Sound, str, TimedWords, Judgement]:
     from coach.audio.read import read
 
     sound = read(path)
-    listener = open_listener(listener_name)
+    listener = chosen.open()
+    profile = profile_for(member, listener.name)
+    if profile and profile.speed != 1.0:
+        listener = FittedListener(listener, profile.speed)
     heard = listener.transcribe(sound.samples, (lambda share: progress("listening", share)) if progress else None)
     if not heard.words:
         raise CoachError(f"{path}: no speech found; check that the microphone was on, and play the recording")
-    return sound, listener.name, *judge_words(heard, subject, listener)
+    return sound, listener.name, *judge_words(heard, subject, listener, profile, progress)

@@ -287,7 +287,7 @@ def statuses(*sentences: str, profile: VoiceProfile) -> tuple[dict[str, Status],
     """Verdicts by item, before and after the care that this voice needs."""
     heard = spoken(*sentences)
     before = judged(*sentences)
-    after = soften(before, caution(profile, 0.5, 0.06), heard)
+    after = soften(before, caution(profile), heard)
     return {v.id: v.status for v in before.verdicts}, {v.id: v.status for v in after.verdicts}
 
 
@@ -317,16 +317,15 @@ def test_a_voice_heard_well_changes_nothing() -> None:
 def test_the_poorer_the_hearing_the_more_is_possible() -> None:
     """The threshold of the generous reading falls with the share heard, and never rises."""
     shares = (0.99, 0.85, 0.6, 0.3)
-    cares = [caution(replace(PROFILE, share_heard=share), 0.5, 0.06) for share in shares]
-    assert [care.possible for care in cares] == sorted((care.possible for care in cares), reverse=True)
-    assert cares[0].possible == 0.06 and cares[-1].possible < 0.03
+    cares = [caution(replace(PROFILE, share_heard=share)) for share in shares]
+    assert [care.possible_share for care in cares] == sorted((care.possible_share for care in cares), reverse=True)
+    assert cares[0].possible_share == 1 and cares[-1].possible_share < 0.5
     assert [care.blame for care in cares] == [True, True, True, False]
-    assert all(care.accept == 0.5 for care in cares)
 
 
 def test_where_nothing_can_be_heard_nobody_is_blamed() -> None:
     """Less than half of the passage: every blame becomes unsure."""
-    care = caution(replace(PROFILE, share_heard=0.4), 0.5, 0.06)
+    care = caution(replace(PROFILE, share_heard=0.4))
     required = [v.status for v in soften(judged(*LEGS), care, spoken(*LEGS)).verdicts if v.required]
     assert any(v.status in BLAMED and v.required for v in judged(*LEGS).verdicts)
     assert required and not set(required) & set(BLAMED)

@@ -62,6 +62,7 @@ class Lexicon:
     by_first: Mapping[str, tuple[Entry, ...]]
     entries: tuple[Entry, ...]
     about: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # part item -> items that speak of it
+    breeds: Mapping[str, frozenset[str]] = field(default_factory=dict)  # breed -> its varieties
 
     def starting(self, word: str) -> tuple[Entry, ...]:
         """Entries whose first word is this one, singular or plural."""
@@ -112,7 +113,7 @@ def build_lexicon(route: Route, card: Card, bird: Bird, language: Language, bree
     return Lexicon(
         route, card, bird, {i.id: i for i in route.items},
         {k: tuple(sorted(v, key=lambda e: -len(e.words))) for k, v in by_first.items()}, entries,
-        {k: tuple(v) for k, v in about.items()},
+        {k: tuple(v) for k, v in about.items()}, {**breeds, card.breed: breeds.get(card.breed, frozenset()) | {card.variety or ""} - {""}},
     )  # fmt: skip
 
 
@@ -144,7 +145,7 @@ def _from_cards(card: Card, breeds: Mapping[str, frozenset[str]]) -> Iterator[tu
     for breed, varieties in breeds.items():
         if "comb" not in breed.lower():  # the Rosecomb cannot be told from a rose comb by ear
             yield breed, Meaning.BREED, breed.lower()
-        yield from ((variety, Meaning.VARIETY, variety.lower()) for variety in varieties)
+        yield from ((variety, Meaning.VARIETY, variety.lower()) for variety in sorted(varieties))
     yield card.breed, Meaning.BREED, card.breed.lower()
     if card.variety:
         yield card.variety, Meaning.VARIETY, card.variety.lower()

@@ -13,7 +13,9 @@ from dataclasses import dataclass
 from coach.judge.spot import NAMING, Doubt
 from coach.words import TimedWords, Weighed, Word
 
-__all__ = ["Calibration", "features", "repair"]
+NEAR = 0.25
+
+__all__ = ["Calibration", "features", "repair", "was_weighed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,16 +36,17 @@ def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
     """What the calibration looks at for rival n (0-based).
 
     gain: nats by which the rival beats what was heard, kept within -15..15; margin: by which it beats the best other rival;
-    distance: of sounds; length: phones of the rival; confidence: the listener's own in what it wrote; known: that holds
-    a trade phrase; pointed: "the", "her" or the like stands before; solid: the rival names something;
+    distance: of sounds; length: letters of the rival in tens; near: how much closer than NEAR, times length; confidence: the listener's own in what it wrote; known: that holds
+    a trade phrase; covered: the share of it that is one; pointed: "the", "her" or the like stands before; solid: the rival names something;
     slot: the sentence asks for its kind here; place: its region is being spoken of around here; missing: it would tell a
-    part or check told nowhere else; words: what was heard is in the dictionary.
+    part or check told nowhere else; words: what was heard is in the dictionary;
+    support: the share of a second hearing that speaks for it; again: it comes from a second hearing.
     """
     rival = doubt.rivals[n]
     gain = margin = 0.0
-    if weighed is not None:
+    if weighed is not None and was_weighed(weighed, n):
         scores = weighed.scores
-        mine, others = scores[n + 1], [s for k, s in enumerate(scores[1:]) if k != n]
+        mine, others = scores[n + 1], [s for k, s in enumerate(scores[1:]) if k != n and not math.isnan(s)]
         gain = max(-15.0, min(15.0, mine - scores[0]))
         margin = max(-15.0, min(15.0, mine - max(others))) if others else 5.0
     return {
@@ -52,23 +55,43 @@ def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
         "distance": rival.distance,
         "length": len(rival.text) / 10,
         "confidence": doubt.confidence,
+        "near": max(0.0, NEAR - rival.distance) * len(rival.text) / 10,
         "known": float(doubt.known),
+        "covered": doubt.covered,
         "pointed": float(doubt.pointed),
         "solid": float(bool(rival.kinds & NAMING)),
         "slot": float(rival.slot),
         "place": rival.place,
         "missing": float(rival.missing),
         "words": float(doubt.plain_words),
+        "support": rival.support,
+        "again": float(rival.support > 0),
     }
 
 
-def repair(heard: TimedWords, doubts: Sequence[Doubt], weighed: Sequence[Weighed] | None, calibration: Calibration) -> TimedWords:
-    """The words with every doubtful span replaced by the rival that the sound favours, likeliest first, none twice."""
+def was_weighed(weighed: Weighed | None, n: int) -> bool:
+    """Whether the sound was asked about rival n and what was heard: a listener may lack the words or the means (nan)."""
+    return weighed is not None and not math.isnan(weighed.scores[n + 1] - weighed.scores[0])
+
+
+def repair(
+    heard: TimedWords,
+    doubts: Sequence[Doubt],
+    weighed: Sequence[Weighed] | None,
+    calibration: Calibration,
+    by_sound: Calibration | None = None,
+) -> TimedWords:
+    """The words with every doubtful span replaced by the rival that the sound favours, likeliest first, none twice.
+
+    by_sound judges rivals that the listener could not weigh, by their likeness of sound; without it calibration does.
+    """
     found: list[tuple[float, Doubt, str]] = []
     for k, doubt in enumerate(doubts):
         for n, _rival in enumerate(doubt.rivals):
-            p = calibration.probability(features(doubt, weighed[k] if weighed else None, n))
-            if p >= calibration.accept:
+            answer = weighed[k] if weighed else None
+            judge = calibration if by_sound is None or was_weighed(answer, n) else by_sound
+            p = judge.probability(features(doubt, answer, n))
+            if p >= judge.accept:
                 found.append((p, doubt, doubt.question.wordings[n + 1]))
     taken: set[int] = set()
     chosen: dict[int, tuple[float, Doubt, str]] = {}

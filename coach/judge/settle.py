@@ -10,9 +10,9 @@ from dataclasses import replace
 
 from coach.judge.verdict import Judgement, Status, Verdict
 
-__all__ = ["settle"]
+__all__ = ["BLAMED", "settle"]
 
-_BLAMED = (Status.SKIPPED, Status.MISNAMED, Status.WRONG)
+BLAMED = (Status.SKIPPED, Status.MISNAMED, Status.WRONG)
 
 
 def settle(strict: Judgement, generous: Judgement) -> Judgement:
@@ -23,7 +23,7 @@ def settle(strict: Judgement, generous: Judgement) -> Judgement:
 
 
 def _soften(strict: Verdict, generous: Verdict | None) -> Verdict:
-    if generous is None or strict.status not in _BLAMED or generous.status is not Status.SAID:
+    if generous is None or strict.status not in BLAMED or generous.status is not Status.SAID:
         return strict
     return replace(
         strict,

@@ -9,18 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from coach.judge.compounds import compounds, own_phrases
 from coach.judge.lexicon import Lexicon, Meaning
 from coach.judge.mentions import Mention, mentions
+from coach.judge.reading import read
 from coach.judge.slots import KIND_OF, UNITS, slot_kinds
 from coach.judge.sounds import Phones, Pronouncer, distance
 from coach.judge.tokens import Sentence, sentences, singular
 from coach.knowledge.language import Language
-from coach.knowledge.model import Item
 from coach.words import Question, TimedWords, Word
 
-__all__ = ["NAMING", "Doubt", "Rival", "spot"]
+__all__ = ["NAMING", "Doubt", "Home", "Rival", "Vocabulary", "breaths", "doubt_at", "learn", "placed", "regions_around", "spot", "told", "wanted_kinds"]
 
 MAX_SPAN = 4  # words that one trade phrase may have been written as
+MAX_NAME_SPAN = 6  # the same where a breed is presented ("or pink ton hen")
 MAX_DISTANCE = 0.26
 WORDS_DISTANCE = 0.09  # without sound to ask, only what sounds almost the same is taken for a trade phrase
 COARSE = 2.0  # the coarse distance may be so many times the weighted one
@@ -46,6 +48,9 @@ _WIDE = frozenset({"color", "number", "bird", "unit", "comb"})  # few of a kind:
 NAMING = frozenset({"part", "breed", "bird", "class", "place"})
 _POINTING = frozenset("the a an her his its this these those both left right two main is are my of called and".split())
 _COLORED = frozenset("beak eye earlobe lobe hackle undercolor tail shank egg comb leg".split())
+# Whatever breed, variety, class or place is named, right or wrong, tells the item of that value.
+_TELLS = {Meaning.BREED: "breed", Meaning.VARIETY: "variety", Meaning.SHOW_CLASS: "class", Meaning.PLACE: "origin"}
+_VALUE_KINDS = {"colors.": "color", "comb.type": "comb", "comb.points": "number", "toes": "number"}
 _PROPER = (Meaning.BREED, Meaning.PLACE, Meaning.SHOW_CLASS)
 
 
@@ -58,6 +63,7 @@ class Rival:
     kinds: frozenset[str]  # what it stands for: part, color, number, bird, ...
     slot: bool = False  # the sentence asks for such a kind here
     missing: bool = False  # a part or check that is told nowhere else in the rehearsal
+    support: float = 0.0  # share of a second hearing that speaks for it, 0..1
     place: float = 0.0  # 1 when its region is being spoken of in this sentence, less in neighbouring ones, else 0
 
 
@@ -69,6 +75,7 @@ class Doubt:
     last: int
     heard: str
     known: bool  # a word of it belongs to a trade phrase as it stands
+    covered: float  # share of its words that belong to one, 0..1
     confidence: float
     plain_words: bool  # all of it is in the dictionary
     pointed: bool  # "the", "her", "these" or the like stands right before
@@ -77,12 +84,21 @@ class Doubt:
 
 
 @dataclass(frozen=True, slots=True)
-class _Vocabulary:
-    """Every phrase that may be asked for: its kinds, its sound, and the same by its words in the singular."""
+class Home:
+    """An item that a phrase tells, and the regions where it may be told."""
+
+    item: str
+    regions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """Every phrase that may be asked for: its kinds, its sound, its kinds by its words in the singular, what it tells."""
 
     kinds: Mapping[str, frozenset[str]]
     sounds: Mapping[str, Phones]
     known: Mapping[tuple[str, ...], frozenset[str]]
+    homes: Mapping[str, tuple[Home, ...]]
     asks: bool  # there is sound that can be asked
 
     @property
@@ -97,31 +113,62 @@ def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pr
     Args:
         asks: there is sound that can be asked; without it only what sounds almost the same is taken for a rival.
     """
-    vocabulary = _learn(lexicon, language, pronouncer, asks)
+    vocabulary = learn(lexicon, language, pronouncer, asks)
     split = sentences(heard)
     found = [mentions(s, lexicon, language) for s in split]
-    homes, named = _homes(lexicon), {m.key for here in found for m in here}
-    breaths = _breaths(heard.words)
+    homes, named = vocabulary.homes, told(split, lexicon, language)
+    wanted = wanted_kinds(found, lexicon, named)
+    borders = breaths(heard.words)
     out: list[Doubt] = []
     previous: Sentence = ()
-    for sentence, regions in zip(split, _regions_around(found, lexicon), strict=True):
+    for sentence, regions, kinds in zip(split, regions_around(found, lexicon), wanted, strict=True):
         covered = _covered(sentence, vocabulary.known)
         asked = dict(_asked_spans(heard, sentence, previous, covered, asks))
         previous = sentence
         near = _best_places(list(asked), _near(asked, sentence, vocabulary, pronouncer))
         for span, rivals in near.items():
-            placed = tuple(p for r in rivals if _likely_here(p := _placed(r, homes, named, regions)))
-            if placed:
+            here = tuple(p for r in rivals if _likely_here(p := placed(r, homes.get(r.text.lower(), ()), named, regions, kinds)))
+            if here:
                 plain = all(pronouncer.knows(t.text) for t in sentence[span[0] : span[1]])
-                out.append(_doubt(heard, breaths, sentence, *span, placed, _known(span, covered, asked[span]), plain))
+                known = _known(span, covered, asked[span])
+                first, last = sentence[span[0]].first, sentence[span[1] - 1].last
+                share = sum(n in covered for n in range(*span)) / (span[1] - span[0])
+                out.append(doubt_at(heard, borders, first, last, here, known=known, covered=share, plain_words=plain))
     return tuple(out)
 
 
-def _learn(lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bool) -> _Vocabulary:
-    kinds = _phrases(lexicon, language)
+def learn(lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bool) -> Vocabulary:
+    """Every phrase that may be asked for."""
+    single = {**_phrases(lexicon, language), **own_phrases(lexicon, language)}
+    homes = _homes(lexicon)
+    kinds, spread = dict(single), dict(homes)
+    for text, parts in compounds(lexicon).items() if asks else ():
+        if text not in single:
+            kinds[text] = frozenset(k for part in parts for k in single.get(part, ()))
+            spread[text.lower()] = tuple(h for part in parts for h in homes.get(part.lower(), ()))
     sounds = {text: pronouncer.phones(text.lower()) for text in kinds}
     known = {tuple(singular(w) for w in text.lower().split()): k for text, k in kinds.items()}
-    return _Vocabulary(kinds, sounds, known, asks)
+    return Vocabulary(kinds, sounds, known, spread, asks)
+
+
+def told(split: Sequence[Sentence], lexicon: Lexicon, language: Language) -> set[str]:
+    """The items that the words tell as they stand, rightly or wrongly, and the own faults whose words are said anywhere."""
+    words = " ".join(t.text for s in split for t in s)
+    faults = {f"faults.{f.id}" for f in lexicon.bird.faults if any(say.lower() in words for say in (f.say, *f.also))}
+    return {claim.item for claim in read(split, lexicon, language).claims} | faults
+
+
+def wanted_kinds(found: Sequence[Sequence[Mention]], lexicon: Lexicon, named: set[str]) -> list[frozenset[str]]:
+    """Per sentence the kinds of value that its parts, or those of the sentence before, still lack: any color, any number."""
+    lacking: dict[str, set[str]] = {}
+    for item in lexicon.items.values():
+        if item.value and item.about and item.id not in named:
+            lacking.setdefault(item.about, set()).update(k for start, k in _VALUE_KINDS.items() if item.value.startswith(start))
+    eggs = {k for i in lexicon.items.values() if i.value == "egg_color" and i.id not in named for k in ("color",)}
+    own = [
+        {k for m in here for k in (eggs if m.meaning is Meaning.EGG else lacking.get(m.key, ()))} for here in found
+    ]
+    return [frozenset(kinds | (own[n - 1] if n and not any(m.key in lacking for m in found[n]) else set())) for n, kinds in enumerate(own)]
 
 
 def _asked_spans(
@@ -133,6 +180,8 @@ def _asked_spans(
     colored, combed = bool(near & _COLORED), bool(near & {"comb", "point"})
     for span in _spans(sentence):
         kinds = slot_kinds(words, *span, has_color_part=colored, has_comb=combed) if asks else NOTHING
+        if span[1] - span[0] > MAX_SPAN and "breed" not in kinds:
+            continue
         if _worth_asking(heard, sentence, span, kinds, covered) if asks else _bare(words, span, covered):
             yield span, kinds
 
@@ -149,14 +198,14 @@ def _worth_asking(
 ) -> bool:
     """A span is asked about when the listener is unsure of it, or when a slot makes a trade word likely there."""
     start, end = span
-    confidence = _confidence(heard, sentence, start, end)
+    confidence = _confidence(heard.words[sentence[start].first : sentence[end - 1].last + 1])
     if all(t.text in _COMMON for t in sentence[start:end]):
         return bool(kinds & {"bird", "number", "color", "unit"}) and end - start <= 2 and confidence < SURE
     inside = _known(span, covered, kinds) and all(n in covered for n in range(start, end))
     return confidence < (SURE if not kinds or inside else SURE_IN_SLOT)
 
 
-def _regions_around(found: Sequence[Sequence[Mention]], lexicon: Lexicon) -> list[dict[str, float]]:
+def regions_around(found: Sequence[Sequence[Mention]], lexicon: Lexicon) -> list[dict[str, float]]:
     """Per sentence the regions that its own trade phrases and its neighbours' speak of, with their weight."""
     own = [{lexicon.items[m.key].region for m in here if m.key in lexicon.items} for here in found]
     out = []
@@ -169,13 +218,19 @@ def _regions_around(found: Sequence[Sequence[Mention]], lexicon: Lexicon) -> lis
     return out
 
 
-def _homes(lexicon: Lexicon) -> dict[str, tuple[Item, ...]]:
-    """The items that each phrase of the route tells."""
-    out: dict[str, tuple[Item, ...]] = {}
+def _homes(lexicon: Lexicon) -> dict[str, tuple[Home, ...]]:
+    """The items that each phrase of the route or the bird's own faults tells."""
+    out: dict[str, tuple[Home, ...]] = {}
     for entry in lexicon.entries:
         item = lexicon.items.get(entry.key)
         if item and entry.meaning is not Meaning.NAME:
-            out[entry.text] = (*out.get(entry.text, ()), item)
+            out[entry.text] = (*out.get(entry.text, ()), Home(item.id, (item.region, *item.also_regions)))
+        elif entry.meaning in _TELLS:
+            named = (i for i in lexicon.route.items if i.value and i.value.split(".")[0] == _TELLS[entry.meaning])
+            out[entry.text] = (*out.get(entry.text, ()), *(Home(i.id, (i.region, *i.also_regions)) for i in named))
+    for fault in lexicon.bird.faults:
+        for say in (fault.say, *fault.also):
+            out[say.lower()] = (Home(f"faults.{fault.id}", (fault.region,)),)
     return out
 
 
@@ -184,10 +239,16 @@ def _likely_here(rival: Rival) -> bool:
     return rival.slot or rival.place > 0 or rival.distance <= ALONE
 
 
-def _placed(rival: Rival, homes: Mapping[str, tuple[Item, ...]], named: set[str], regions: Mapping[str, float]) -> Rival:
-    items = homes.get(rival.text, ())
-    place = max((regions.get(r, 0.0) for i in items for r in (i.region, *i.also_regions)), default=0.0)
-    return replace(rival, place=place, missing=bool(items) and not any(i.id in named for i in items))
+def placed(
+    rival: Rival, tells: Sequence[Home], named: set[str], regions: Mapping[str, float], wanted: frozenset[str] = NOTHING
+) -> Rival:
+    """The rival with what speaks for it here: its region is spoken of, and what it tells is told nowhere else."""
+    place = max((regions.get(r, 0.0) for home in tells for r in home.regions), default=0.0)
+    return replace(rival, place=place, missing=_missing(rival, tells, named, wanted))
+
+
+def _missing(rival: Rival, tells: Sequence[Home], named: set[str], wanted: frozenset[str]) -> bool:
+    return bool(rival.kinds & wanted) or (bool(tells) and not any(home.item in named for home in tells))
 
 
 def _best_places(spans: Sequence[tuple[int, int]], near: Sequence[Sequence[Rival]]) -> dict[tuple[int, int], tuple[Rival, ...]]:
@@ -207,9 +268,8 @@ def _best_places(spans: Sequence[tuple[int, int]], near: Sequence[Sequence[Rival
     return {span: tuple(sorted(rivals, key=_likely)[:MAX_RIVALS]) for span, rivals in sorted(kept.items())}
 
 
-def _confidence(heard: TimedWords, sentence: Sentence, start: int, end: int) -> float:
-    """The listener's lowest confidence in the words of the span; 0 when it gives none."""
-    words = heard.words[sentence[start].first : sentence[end - 1].last + 1]
+def _confidence(words: Sequence[Word]) -> float:
+    """The listener's lowest confidence in the words; 0 when it gives none."""
     return min((w.confidence if w.confidence is not None else 0.0 for w in words), default=0.0)
 
 
@@ -232,7 +292,7 @@ def _spans(sentence: Sentence) -> Iterator[tuple[int, int]]:
     """Token spans that could be a misspelt phrase."""
     words = [t.text for t in sentence]
     for start in range(len(words)):
-        for end in range(start + 1, min(start + MAX_SPAN, len(words)) + 1):
+        for end in range(start + 1, min(start + MAX_NAME_SPAN, len(words)) + 1):
             span = words[start:end]
             if any(w in ("'s", "um", "uh") for w in span):
                 continue
@@ -240,7 +300,7 @@ def _spans(sentence: Sentence) -> Iterator[tuple[int, int]]:
 
 
 def _near(
-    asked: Mapping[tuple[int, int], frozenset[str]], sentence: Sentence, vocabulary: _Vocabulary, pronouncer: Pronouncer
+    asked: Mapping[tuple[int, int], frozenset[str]], sentence: Sentence, vocabulary: Vocabulary, pronouncer: Pronouncer
 ) -> list[tuple[Rival, ...]]:
     """Rivals of every span; a coarse, fast distance picks who is worth the weighted one."""
     import numpy as np
@@ -294,29 +354,35 @@ def _letters(phones: Phones) -> str:
     return "".join(_SYMBOL.get(p, "?") for p in phones)
 
 
-def _doubt(
+def doubt_at(
     heard: TimedWords,
-    breaths: Sequence[int],
-    sentence: Sentence,
-    start: int,
-    end: int,
+    borders: Sequence[int],
+    first: int,
+    last: int,
     rivals: tuple[Rival, ...],
+    *,
     known: bool,
+    covered: float,
     plain_words: bool,
 ) -> Doubt:
-    first, last = sentence[start].first, sentence[end - 1].last
+    """The doubt about words first to last (included), weighed within the breath that holds them.
+
+    Args:
+        borders: the breaths of these words.
+        known: a word of the span belongs to a trade phrase as it stands; covered: the share of its words that do.
+        plain_words: all of it is in the dictionary.
+    """
     words = heard.words[first : last + 1]
     text = " ".join(w.text for w in words)
-    window = _window(breaths, first, last)
+    window = _window(borders, first, last)
     before = " ".join(w.text for w in heard.words[window[0] : first])
     after = " ".join(w.text for w in heard.words[last + 1 : window[1]])
     from_s = heard.words[window[0]].start_s - MARGIN_S
     to_s = heard.words[window[1] - 1].end_s + MARGIN_S
     shaped = tuple(_shape(r.text, text) for r in rivals)
-    confidence = _confidence(heard, sentence, start, end)
     question = Question(words[0].start_s, words[-1].end_s, from_s, to_s, before, after, (text, *shaped))
-    pointed = start > 0 and sentence[start - 1].text in _POINTING
-    return Doubt(first, last, text, known, confidence, plain_words, pointed, rivals, question)
+    pointed = first > 0 and heard.words[first - 1].text.strip(".,;:!?").lower() in _POINTING
+    return Doubt(first, last, text, known, covered, _confidence(words), plain_words, pointed, rivals, question)
 
 
 def _covered(sentence: Sentence, known: Mapping[tuple[str, ...], frozenset[str]]) -> dict[int, frozenset[str]]:
@@ -338,7 +404,7 @@ def _known(span: tuple[int, int], covered: Mapping[int, frozenset[str]], slot: f
     return bool(kinds) and (not slot & _WIDE or any(k & slot for k in kinds))
 
 
-def _breaths(words: Sequence[Word]) -> list[int]:
+def breaths(words: Sequence[Word]) -> list[int]:
     """Borders (word numbers, first and last included) of runs spoken in one breath: what is weighed as a whole."""
     borders = [0]
     for n in range(1, len(words)):

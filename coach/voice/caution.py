@@ -33,24 +33,23 @@ _NEAR_S = 8.0  # a skipped item may have been said so far from where its region 
 class Caution:
     """How to judge a member whose hearing is known.
 
-    possible: the probability from which a wording excuses (see Calibration); the poorer the hearing, the lower.
+    possible_share: of the probability from which a wording excuses (see Calibration) so much; the poorer the hearing, the less.
     sure: a word heard with less confidence than this accuses nobody. blame: False when hearing is too poor for any blame.
     poor_terms: trade words this voice is misheard on, in the singular, each with what was written for it ("" for nothing).
     """
 
-    accept: float
-    possible: float
+    possible_share: float
     sure: float
     blame: bool
     poor_terms: Mapping[tuple[str, ...], str]
 
 
-def caution(profile: VoiceProfile, accept: float, possible: float) -> Caution:
-    """The care this voice needs, from a listener's own thresholds (calibration.yaml)."""
+def caution(profile: VoiceProfile) -> Caution:
+    """The care this voice needs."""
     share = profile.share_heard
     terms = {_plain(term): heard for term, heard in profile.misheard}
     factor, sure = (1.0, 0.0) if share >= GOOD_SHARE else (0.5, 0.5) if share >= FAIR_SHARE else (0.25, 0.7)
-    return Caution(accept, possible * factor, sure, share >= POOR_SHARE, terms)
+    return Caution(factor, sure, share >= POOR_SHARE, terms)
 
 
 def soften(judgement: Judgement, care: Caution, heard: TimedWords) -> Judgement:
