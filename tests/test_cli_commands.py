@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import subprocess
 import sys
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 from cli_files import BIRD, run
 
 from coach import __version__
-from coach.cli import COMMANDS
+from coach.cli import COMMANDS, build_parser
 
 Capsys = pytest.CaptureFixture[str]
 
@@ -45,6 +46,13 @@ def test_every_command_has_help(capsys: Capsys, command: str) -> None:
     """A sentence of its own and its options."""
     ran = run(capsys, command, "--help")
     assert ran.code == 0 and ran.out.startswith(f"usage: coach {command}") and f"`coach {command}`:" in ran.out
+
+
+def test_the_overview_says_what_each_command_says_of_itself() -> None:
+    """The list of commands is kept apart from their modules, so that help is quick; it must not drift from them."""
+    for name, (_, line) in COMMANDS.items():
+        chosen = next(action for action in build_parser(name)._actions if isinstance(action, argparse._SubParsersAction))
+        assert [choice.help for choice in chosen._choices_actions if choice.dest == name] == [line]
 
 
 def test_every_option_stands_in_the_readme(capsys: Capsys) -> None:

@@ -16,29 +16,58 @@ from coach.errors import CoachError
 
 __all__ = ["build_parser", "main"]
 
-COMMANDS = (  # modules; exchange holds export and import
-    "review", "rehearse", "demo", "selfcheck", "devices", "takes", "models", "transcribe", "route", "score", "card",
-    "bird", "say", "sheet", "progress", "plan", "compare", "club", "exchange", "forget", "keep", "overrule", "voice_check",
-    "interview", "questions")  # fmt: skip
+COMMANDS = {  # name: its module, and what `coach --help` says of it
+    "review": ("review", "review a recorded rehearsal"),
+    "rehearse": ("rehearse", "rehearse at the microphone"),
+    "interview": ("interview", "a mock interview with a judge's questions"),
+    "demo": ("demo", "review a shipped recording with planted mistakes"),
+    "voice-check": ("voice_check", "how well is this member's voice heard?"),
+    "sheet": ("sheet", "a printable study sheet for your bird"),
+    "progress": ("progress", "what became of the practice so far"),
+    "plan": ("plan", "what to practise today"),
+    "compare": ("compare", "two rehearsals side by side"),
+    "takes": ("takes", "list, play, review again, delete recorded rehearsals"),
+    "devices": ("devices", "show the microphones, or try one"),
+    "club": ("club", "all members side by side, for the leader"),
+    "overrule": ("overrule", "correct a verdict that the listener got wrong"),
+    "export": ("exchange", "write a member's sessions to a file to hand over"),
+    "import": ("exchange", "take in sessions that a member handed over"),
+    "keep": ("keep", "how long recordings are kept"),
+    "forget": ("forget", "remove everything about a member"),
+    "card": ("card", "breed cards: list, show, new, check"),
+    "bird": ("bird", "your own bird: new, check"),
+    "say": ("say", "how the listener expects a word to sound"),
+    "route": ("route", "routes: list, show, copy, check"),
+    "score": ("score", "practice score sheets: list, show, copy, check"),
+    "questions": ("questions", "list, show and check interview questions"),
+    "models": ("models", "speech models: what is here, fetch or remove one"),
+    "transcribe": ("transcribe", "write down what a recording says, with times"),
+    "selfcheck": ("selfcheck", "what works on this machine"),
+}
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """The parser of all commands; a command's module is imported, its heavy parts are not."""
+def build_parser(wanted: str | None = None) -> argparse.ArgumentParser:
+    """The parser of all commands; only the wanted command's module is imported, of the others name and line are known."""
     parser = argparse.ArgumentParser(
         prog="coach",
         description="Listens, offline, to a spoken showmanship rehearsal and tells what was left out, misnamed, wrong.",
     )
     parser.add_argument("--version", action="version", version=f"coach {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
-    for name in COMMANDS:
-        importlib.import_module(f"coach.cli.{name}").add_parser(commands)
+    module = COMMANDS[wanted][0] if wanted in COMMANDS else None
+    if module:
+        importlib.import_module(f"coach.cli.{module}").add_parser(commands)
+    for name, (other, line) in COMMANDS.items():
+        if other != module:
+            commands.add_parser(name, help=line)
     return parser
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; see the module for exit codes."""
     _print_anything()
-    args = build_parser().parse_args(argv)
+    given = sys.argv[1:] if argv is None else argv
+    args = build_parser(next((word for word in given if not word.startswith("-")), None)).parse_args(given)
     try:
         return int(args.run(args))
     except CoachError as err:

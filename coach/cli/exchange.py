@@ -16,7 +16,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     out = commands.add_parser(
         "export",
         help="write a member's sessions to a file to hand over",
-        description="Write a member's sessions to a file, for a leader's history or another computer. No sound is in it.",
+        description="`coach export`: write a member's sessions to a file, for a leader's history or another computer. No sound is in it.",
     )
     out.add_argument("file", metavar="FILE", help="where to write")
     add_member_option(out)
@@ -24,7 +24,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     back = commands.add_parser(
         "import",
         help="take in sessions that a member handed over",
-        description="Take in a file made by `coach export`, or one rehearsal's report; what is known already is not doubled.",
+        description="`coach import`: take in a file made by `coach export`, or one rehearsal's report; nothing known is doubled.",
     )
     back.add_argument("file", metavar="FILE", help="the file that was handed over")
     back.add_argument("--member", metavar="NAME", help="keep them under this name in place of the file's")

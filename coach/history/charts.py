@@ -118,7 +118,12 @@ def _rows(rows: Sequence[tuple[str, float, float, float]], high: float, unit: st
 
 
 def _xy(height: int, stroke_width: float, **settings: Any) -> Any:
+    import sys
+
+    before = tuple(sys.meta_path)
     import pygal  # type: ignore[import-untyped]
+
+    sys.meta_path[:] = before  # it hangs a finder of the old kind in there, for maps, which warns at every later import
     from pygal.style import Style  # type: ignore[import-untyped]
 
     style = Style(
