@@ -291,7 +291,7 @@ def test_the_report_file_fits_the_schema_and_the_contract(capsys: Capsys, tmp_pa
     assert (data["format"], data["recording"]["file"]) == ("rehearsal-report/1", "checkers.words.json")
     assert data["listener"].keys() >= {"name", "seconds"}
     assert (data["route"], data["card"], data["bird"]) == ("head-to-tail", "barred-plymouth-rock", "checkers")
-    assert data["words"][0] == {"text": "Good", "start": 0.5, "end": 0.78, "confidence": None}
+    assert data["words"][0] == {"text": "Good", "start": 0.5, "end": 0.78, "confidence": None, "written": None}
     assert [r["id"] for r in data["regions"]] == (
         "opening head neck back tail vent abdomen breast wings legs closing".split()
     )

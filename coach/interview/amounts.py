@@ -1,7 +1,7 @@
 """Spoken amounts: "a hundred and six degrees", "eighteen to twenty-two weeks", "three sixteenths of an inch". Pure.
 
 In: plain tokens of a sentence. Out: Amounts; `difference` compares one with a figure in another unit (pint converts).
-Numbers under a hundred and weights are read by coach.judge.numbers.
+Plain numbers and weights are read by coach.judge.numbers.
 """
 
 from __future__ import annotations
@@ -132,7 +132,7 @@ def _hundreds(tokens: Sequence[str], found: Sequence[Amount]) -> list[Amount]:
     out: list[Amount] = []
     rest = list(found)
     for at, word in enumerate(tokens):
-        if word == "hundred" and not any(a.start < at < a.end for a in out):
+        if word == "hundred" and not any(a.start <= at < a.end for a in (*out, *found)):
             above = next((a for a in rest if a.end == at), None)
             value, start = (above.low * 100, above.start) if above else (100.0, max(0, at - 1))
             more = next((a for a in rest if a.start in (at + 1, at + 2) and a.low < 100), None)

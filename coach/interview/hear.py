@@ -188,7 +188,7 @@ def _doubt(heard: TimedWords, sentence: Sentence, start: int, end: int, rivals: 
     # Without sound only words that are pointed at are taken for others; the question itself points at its own.
     pointed = not asks or (start > 0 and sentence[start - 1].text in _POINTING)
     confidence = _confidence(heard, sentence, start, end)
-    return Doubt(first, last, text, False, confidence, plain, pointed, rivals, doubtful)
+    return Doubt(first, last, text, False, 0.0, confidence, plain, pointed, rivals, doubtful)
 
 
 def _shaped(wording: str, heard: str) -> str:
