@@ -19,11 +19,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.audio.read import read
+from coach.judge.own_name import restore_name
 from coach.judge.repair import features
+from coach.judge.sounds import Pronouncer
 from coach.judge.spot import Doubt
 from coach.judge.tokens import sentences, singular
+from coach.knowledge.language import load_pronunciations
 from coach.listen.timed_words import read_timed_words
-from coach.review import load_subject, open_listener, spot_doubts
+from coach.review import hear_again, load_subject, open_listener, spot_doubts
 from coach.words import TimedWords, Word
 
 AROUND_S = 1.2  # true times are spread over each sentence by letters, so a word may stand so far off
@@ -39,7 +42,8 @@ def rows(folder: Path, cases: Sequence[str], listener_name: str) -> Rows:
         truth = json.loads((folder / f"{case}.truth.json").read_text(encoding="utf-8"))
         subject = load_subject(str(folder / truth["bird_file"]), str(folder / truth["card_file"]))
         heard = listener.transcribe(read(folder / f"{case}.wav").samples)
-        doubts = spot_doubts(heard, subject, asks=True)
+        heard = restore_name(heard, subject.bird.name, Pronouncer(load_pronunciations()))
+        doubts = (*spot_doubts(heard, subject, asks=True), *hear_again(heard, subject, listener))
         answers = listener.weigh([d.question for d in doubts])
         true = read_timed_words(folder / f"{case}.words.json")
         for doubt, answer in zip(doubts, answers, strict=True):

@@ -195,12 +195,12 @@ def hear_again(heard: TimedWords, subject: Subject, listener: Listener) -> tuple
 
 def _knowledge(subject: Subject) -> tuple[Lexicon, Language, Pronouncer]:
     language = load_language()
-    lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names())
+    lexicon = build_lexicon(subject.route, subject.card, subject.bird, language, breed_names(subject.card.species))
     return lexicon, language, Pronouncer({**load_pronunciations(), **subject.card.sounds_like})
 
 
 def _decide(heard: TimedWords, subject: Subject) -> Judgement:
-    return decide(heard, subject.route, subject.card, subject.bird, breed_names())
+    return decide(heard, subject.route, subject.card, subject.bird, breed_names(subject.card.species))
 
 
 def spot_doubts(heard: TimedWords, subject: Subject, *, asks: bool) -> tuple[Doubt, ...]:

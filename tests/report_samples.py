@@ -363,6 +363,18 @@ def strong() -> Report:
     return _report(TimedWords(report.words, report.seconds), judgement)
 
 
+def limited() -> Report:
+    """The weak rehearsal against a limit and the member's usual, one item told late, paces by region."""
+    report = weak()
+    old = report.judgement
+    verdicts = tuple(replace(v, late=True) if v.id == "head.beak_color" else v for v in old.verdicts)
+    regions = tuple(
+        replace(r, words_per_minute=120.0 + r.expected_place) if r.id in ("head", "legs") else r for r in old.regions
+    )
+    judgement = replace(old, verdicts=verdicts, regions=regions, delivery=replace(old.delivery, filler_words=3, repeats=2))
+    return _report(TimedWords(report.words, report.seconds), judgement, limit_s=45.0, usual_s={"legs": 7.0, "back": 5.0})
+
+
 def untimed() -> Report:
     """The weak rehearsal read from plain text."""
     report = weak()
@@ -382,10 +394,13 @@ def silence() -> Report:
     return _report(TimedWords((), 12.0), Judgement((), (), (), (), quiet, (), False))
 
 
-def _report(words: TimedWords, judgement: Judgement) -> Report:
+def _report(
+    words: TimedWords, judgement: Judgement, limit_s: float | None = None, usual_s: dict[str, float] | None = None
+) -> Report:
     return build_report(
         words, judgement, file="juniper-3.ogg", listener="whisper", listener_s=4.21, route="head-to-tail",
         card="buff-example", bird="juniper", bird_name="Juniper", breed="Buff Orpington pullet",
+        limit_s=limit_s, usual_s=usual_s,
     )  # fmt: skip
 
 
@@ -394,7 +409,10 @@ def golden(name: str, width: int) -> Path:
     return Path(__file__).parent / "golden" / f"report-{name}-{width}.txt"
 
 
-GOLDEN = {"weak": weak, "strong": strong, "untimed": untimed, "not-a-rehearsal": not_a_rehearsal, "silence": silence}
+GOLDEN = {
+    "weak": weak, "limited": limited, "strong": strong, "untimed": untimed, "not-a-rehearsal": not_a_rehearsal,
+    "silence": silence,
+}  # fmt: skip
 
 if __name__ == "__main__":  # renews the expected texts; look at the difference before keeping it
     for name, make in GOLDEN.items():

@@ -25,6 +25,13 @@ from coach.judge.numbers import KG_PER_POUND, OUNCES_PER_POUND, numbers, spoken
         ("thirty six ounces", 2.25, "lb"),
         ("twenty five", 25.0, None),
         ("5", 5.0, None),
+        ("half a stone", 7.0, "lb"),
+        ("one stone two pounds", 16.0, "lb"),
+        ("a quarter of a pound", 0.25, "lb"),
+        ("two kilos seven hundred grams", 2.7 / KG_PER_POUND, "lb"),
+        ("seven hundred and fifty grammes", 0.75 / KG_PER_POUND, "lb"),
+        ("three and a half kilograms", 3.5 / KG_PER_POUND, "lb"),
+        ("a kilo and a half", 1.5 / KG_PER_POUND, "lb"),
     ],
 )
 def test_a_number_is_read_however_it_is_said(text: str, value: float, unit: str | None) -> None:

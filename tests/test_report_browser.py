@@ -116,3 +116,14 @@ def test_the_page_asks_for_nothing_and_complains_of_nothing(browser: Browser, pa
         browser.open(path, width=375)
         assert browser.value("window.hit") is None
     assert browser.messages == []
+
+
+@pytest.mark.parametrize("width", [375, 1280])
+def test_the_time_line_with_a_limit_fits_and_does_not_break(browser: Browser, tmp_path: Path, width: int) -> None:
+    """Time of budget stands in one line, and nothing sticks out."""
+    path = tmp_path / "limited.html"
+    write_page(samples.limited(), path)
+    browser.open(path, width=width)
+    assert browser.value("document.documentElement.scrollWidth") <= width
+    lines = "Math.max(...[...document.querySelectorAll('.took')].map((e) => e.getClientRects().length && e.offsetHeight))"
+    assert browser.value(lines) < 40

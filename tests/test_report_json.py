@@ -30,7 +30,7 @@ def test_the_stable_fields_are_there() -> None:
     assert data["recording"]["file"] == "juniper-3.ogg"
     assert data["listener"] == {"name": "whisper", "seconds": 4.21}
     assert (data["route"], data["card"], data["bird"]) == ("head-to-tail", "buff-example", "juniper")
-    assert data["words"][0] == {"text": "Hello,", "start": 0.4, "end": 0.7, "confidence": 0.95}
+    assert data["words"][0].items() >= {"text": "Hello,", "start": 0.4, "end": 0.7, "confidence": 0.95}.items()
     assert data["order"]["out_of_order"] == ["tail"]
     assert data["delivery"]["words_per_minute"] == 141.3
     assert data["delivery"]["long_pauses"] == [{"start": 20.0, "end": 24.6}]
@@ -161,3 +161,24 @@ def test_an_unreadable_report_is_told(tmp_path: Path) -> None:
     for path in (broken, tmp_path / "none.json"):
         with pytest.raises(CoachError, match=path.name):
             read_json(path)
+
+
+def test_time_lateness_and_fillers_are_in_the_file() -> None:
+    """Shares of the limit by region, the late item, repeats and filler words; null where the words have no times."""
+    data = plain("limited")
+    legs = next(r for r in data["timing"]["regions"] if r["id"] == "legs")
+    things = {r["id"]: r["required"] for r in data["regions"]}
+    share = 45 * things["legs"] / sum(things.values())
+    assert (data["timing"]["limit"], legs["usual"], legs["budget"]) == (45.0, 7.0, pytest.approx(share, abs=0.001))
+    assert [i["id"] for i in data["items"] if i["late"]] == ["head.beak_color"]
+    assert (data["delivery"]["filler_words"], data["delivery"]["repeats"]) == (3, 2)
+    assert next(r for r in data["regions"] if r["id"] == "head")["words_per_minute"] == 122.0
+    assert plain("untimed")["timing"] is None
+
+
+def test_a_damaged_timing_names_the_place() -> None:
+    """A mapping that may be null is checked inside."""
+    data = plain("limited")
+    data["timing"]["regions"][0]["even"] = "long"
+    with pytest.raises(CoachError, match=r"report.timing.regions\[0\].even"):
+        from_dict(data)

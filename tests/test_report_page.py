@@ -143,3 +143,12 @@ def test_markup_escapes_all_but_markup() -> None:
     assert tag("p", "a < b", class_="x", hidden=True, lang=False) == '<p class="x" hidden>a &lt; b</p>'
     assert joined("<i>", Html("<b>")) == "&lt;i&gt;<b>"
     assert tag("p", "", data_x='"') == '<p data-x="&quot;"></p>'
+
+
+def test_a_limit_shows_each_regions_part_of_it_and_what_came_late() -> None:
+    """The same words as in the terminal."""
+    page = render_page(samples.limited())
+    for text in ("14 s of 15 s", "0 s of 1 s", "of its part of your limit", "Told late, when you had already gone on: beak color",
+                 "Time: 57 s of 45 s, 12 s over.", "(told late)"):  # fmt: skip
+        assert text in page
+    assert "part of your limit" not in render_page(samples.weak())

@@ -110,3 +110,23 @@ def test_too_little_speech_shows_no_pace() -> None:
     delivery = replace(report.judgement.delivery, words_per_minute=None, pace_note="")
     short = replace(report, judgement=replace(report.judgement, delivery=delivery))
     assert "Pace: too few words to tell." in render(short, width=80, color=False)
+
+
+@pytest.mark.parametrize("width", [60, 80, 160])
+def test_a_limit_shows_each_regions_part_of_it(width: int) -> None:
+    """Time of budget in the time line, the whole against the limit, and what is told late in a line of its own."""
+    text = render(samples.limited(), width=width, color=False)
+    assert "Each with its time, of its part of your limit." in text
+    assert re.search(r"Head .*14 s of 15 s", text) and re.search(r"Neck .*0 s of 1 s", text)
+    plain = " ".join(text.split())
+    assert "Time: 57 s of 45 s, 12 s over." in plain
+    assert "The legs took 14 s; your usual is 7 s." in plain
+    assert "Told late, when you had already gone on: beak color (0:08)." in plain
+    assert "Pace by region, in words a minute: head 122 and legs 128." in plain
+    assert all(cell_len(line) <= width for line in text.splitlines())
+
+
+def test_without_a_limit_no_budget_and_nothing_late() -> None:
+    """A rehearsal in time order without a limit stays as quiet as it was."""
+    text = render(samples.weak(), width=80, color=False)
+    assert "part of your limit" not in text and "Told late" not in text and "Pace by region" not in text

@@ -16,7 +16,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     out = commands.add_parser(
         "export",
         help="write a member's sessions to a file to hand over",
-        description="`coach export`: write a member's sessions to a file, for a leader's history or another computer. No sound is in it.",
+        description="`coach export`: write a member's sessions to a file for a leader or another computer. No sound is in it.",
     )
     out.add_argument("file", metavar="FILE", help="where to write")
     add_member_option(out)

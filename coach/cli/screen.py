@@ -1,4 +1,4 @@
-"""What commands share: times on the command line, the terminal's width and colors, and a progress bar on stderr for anything over a second."""
+"""What commands share: times as people write them, the terminal's width and colors, a progress bar on stderr."""
 
 from __future__ import annotations
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 from coach.judge.lexicon import Lexicon
@@ -32,7 +33,7 @@ def unclear_breaths(heard: TimedWords) -> tuple[tuple[int, int], ...]:
     """The breaths (first word, last word excluded) with the least clear words, by place."""
     borders = breaths(heard.words)
     found = []
-    for a, b in zip(borders, borders[1:], strict=False):
+    for a, b in pairwise(borders):
         sure = [w.confidence for w in heard.words[a:b] if w.confidence is not None]
         if sure and min(sure) < UNCLEAR and heard.words[b - 1].end_s - heard.words[a].start_s <= LONGEST_S:
             found.append((min(sure), a, b))
@@ -69,15 +70,18 @@ def second_doubts(
     for (a, b), texts in zip(spans, hearings, strict=True):
         for (first, last), wordings in _differences(heard, a, b, texts).items():
             sentence = at.get(first)
-            rivals = [r for text, support in wordings.items() if (r := _rival(text, support, heard, first, last, vocabulary, pronouncer))]
+            made = (_rival(text, share, heard, first, last, vocabulary, pronouncer) for text, share in wordings.items())
+            rivals = [rival for rival in made if rival]
             if not rivals or sentence is None:
                 continue
             best = sorted(rivals, key=lambda r: -r.support)[:MAX_RIVALS]
-            here = tuple(placed(r, _homes(r.text, vocabulary), named, regions[sentence], wanted[sentence]) for r in best)
+            around = named, regions[sentence], wanted[sentence]
+            here = tuple(placed(r, _homes(r.text, vocabulary), *around) for r in best)
             words = [_plain(w.text) for w in heard.words[first : last + 1]]
             inside = {n for at, phrase in _phrases_at(words, vocabulary) for n in range(at, at + len(phrase))}
             plain = all(pronouncer.knows(w) for w in words)
-            out.append(doubt_at(heard, borders, first, last, here, known=bool(inside), covered=len(inside) / len(words), plain_words=plain))
+            known, covered = bool(inside), len(inside) / len(words)
+            out.append(doubt_at(heard, borders, first, last, here, known=known, covered=covered, plain_words=plain))
     return tuple(out)
 
 

@@ -17,7 +17,7 @@ _COUNTED = {"toes": 6, "points": 9, "pounds": 12}
 _NUMBERS = "one two three four five six seven eight nine ten eleven twelve".split()
 
 
-def compounds(lexicon: Lexicon) -> Mapping[str, tuple[str, ...]]:
+def compounds(lexicon: Lexicon, language: Language) -> Mapping[str, tuple[str, ...]]:
     """Phrases of two or three parts, with the parts as they are known alone."""
     out: dict[str, tuple[str, ...]] = {}
     for breed, varieties in lexicon.breeds.items():
@@ -25,6 +25,8 @@ def compounds(lexicon: Lexicon) -> Mapping[str, tuple[str, ...]]:
         out |= {f"{variety} {breed} {who}": (variety, breed, who) for variety in sorted(varieties) for who in SEX_AGES}
         last = breed.split()[-1]  # "Rock hen"
         out |= {f"{name} {who}": (breed, who) for name in (breed, last) for who in SEX_AGES}
+    # "around" for "are brown": a short value melts into the word before it.
+    out |= {f"{link} {color}": (color,) for color in sorted(language.colors) for link in ("is", "are")}
     for unit, most in _COUNTED.items():
         out |= {f"{number} {unit}": (number, unit) for number in _NUMBERS[:most]}
     return out

@@ -9,8 +9,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from coach.judge.delivery import judge_delivery
+from coach.judge.delivery import judge_delivery, speaking_rate
 from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies, item_required
+from coach.judge.near_miss import whose_value
 from coach.judge.own_faults import FaultHeard, read_faults
 from coach.judge.reading import Claim, Outcome, Read, read
 from coach.judge.regions import in_order, time_line
@@ -18,6 +19,7 @@ from coach.judge.sounds import Pronouncer, distance
 from coach.judge.tokens import Sentence, sentences, singular
 from coach.judge.values import display
 from coach.judge.verdict import Basis, Judgement, RegionTime, Slip, Status, Verdict, Visit
+from coach.knowledge.breed_values import shipped_values
 from coach.knowledge.language import load_language
 from coach.knowledge.model import Bird, Card, Item, Kind, Route
 from coach.words import TimedWords
@@ -54,6 +56,12 @@ class _Case:
         mended = any(w.written for t in tokens for w in self.heard.words[t.first : t.last + 1])
         return Basis.SOUNDS_LIKE if mended else claim.basis
 
+    def written(self, sentence: int, start: int, end: int) -> str | None:
+        """What the listener first wrote for the span, where the sound decided for other words; else None."""
+        tokens = self.sentences[sentence][start:end]
+        words = self.heard.words[tokens[0].first : tokens[-1].last + 1]
+        return " ".join(w.written or w.text for w in words).strip(" .,;:!?\"") if any(w.written for w in words) else None
+
     def quote(self, sentence: int, start: int, end: int) -> str:
         """The words of the span as heard, marks at either end cut."""
         tokens = self.sentences[sentence][start:end]
@@ -84,12 +92,14 @@ def decide(heard: TimedWords, route: Route, card: Card, bird: Bird, breeds: Mapp
     def alike(a: str, b: str) -> bool:
         return len(a) > 3 and len(b) > 2 and distance(pronouncer.phones(a), pronouncer.phones(b)) <= ALIKE
 
-    case = _Case(heard, split, lexicon, found, tuple(read_faults(split, bird, alike, _trade_words(lexicon))))
+    faults = tuple(read_faults(split, bird, alike, _trade_words(lexicon), _part_words(lexicon)))
+    case = _Case(heard, split, lexicon, found, faults)
     line = _time_line(case, route)
     verdicts = _verdicts(case, route, card, bird, line)
     regions, spoken, out_of_order = _regions(case, route, line, verdicts)
+    verdicts = tuple(_late(v, case.lexicon, regions) for v in verdicts)
     told = sum(v.status is Status.SAID and v.kind != Kind.FAULT.value for v in verdicts)
-    slips = tuple(_slips(case))
+    slips = tuple(dict.fromkeys(_slips(case)))  # a wrong name may be listed in singular and plural
     return Judgement(
         verdicts, regions, spoken, out_of_order, judge_delivery(heard, split, language), slips, told >= LEAST_TOLD
     )
@@ -120,6 +130,9 @@ def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str
     chosen = _choose(claims, case.found.corrections)
     if chosen is None:
         return skipped
+    if chosen.outcome is Outcome.WRONG and chosen.note is None:
+        items, shipped = case.lexicon.route.items, shipped_values(card.species)
+        chosen = replace(chosen, note=whose_value(item, chosen.heard, card, bird, items, shipped, load_language()))
     return _heard(skipped, case, chosen)
 
 
@@ -144,6 +157,7 @@ def _heard(skipped: Verdict, case: _Case, claim: Claim) -> Verdict:
         note=claim.note,
         confidence=case.confidence(claim.sentence, claim.start, claim.end),
         place_s=None,
+        written=case.written(claim.sentence, claim.start, claim.end),
     )
 
 
@@ -180,6 +194,28 @@ def _slips(case: _Case) -> list[Slip]:
     return out
 
 
+def _late(verdict: Verdict, lexicon: Lexicon, regions: Sequence[RegionTime]) -> Verdict:
+    """The verdict, marked where it was told only after its region had been left: in a region that comes later, or on coming
+    back from one. A region that came as a whole out of order is told as such, not item by item."""
+    item = lexicon.items.get(verdict.id)
+    place = {r.id: r.expected_place for r in regions}
+    at_s = verdict.start_s
+    if item is None or verdict.status is not Status.SAID or at_s is None or item.region not in place:
+        return verdict
+    homes = {item.region, *item.also_regions}
+    visits = sorted(((v, r) for r in regions for v in r.visits), key=lambda pair: pair[0].start_s)
+    here = next(((v, r) for v, r in visits if v.start_s <= at_s <= v.end_s), None)
+    if here is None:
+        return verdict
+    earlier = [r for v, r in visits if v.end_s <= here[0].start_s]
+    was_home = any(r.id in homes for r in earlier)
+    if here[1].id in homes:
+        late = was_home and any(r.expected_place > here[1].expected_place for r in earlier)
+    else:
+        late = here[1].expected_place > place[item.region] and (was_home or item.kind is Kind.PART)
+    return replace(verdict, late=True) if late else verdict
+
+
 def _fault_verdicts(case: _Case, bird: Bird, line: Sequence[str | None]) -> list[Verdict]:
     told = {f.item: f for f in case.faults}
     return [_fault_verdict(case, empty, told.get(empty.id)) for empty in _fault_items(case, bird, line)]
@@ -204,8 +240,9 @@ def _fault_verdict(case: _Case, empty: Verdict, heard: FaultHeard | None) -> Ver
         return empty
     start, end = case.span(heard.sentence, heard.start, heard.end)
     return replace(
-        empty, status=Status.SAID, heard=case.quote(heard.sentence, heard.start, heard.end), start_s=start, end_s=end,
-        confidence=round(heard.share, 3), basis=Basis.SYNONYM, place_s=None,
+        empty, status=Status.WRONG if heard.wrong else Status.SAID, note=heard.wrong, start_s=start, end_s=end,
+        heard=case.quote(heard.sentence, heard.start, heard.end), confidence=round(heard.share, 3), basis=Basis.SYNONYM,
+        place_s=None,
     )  # fmt: skip
 
 
@@ -276,10 +313,21 @@ def _regions(
         RegionTime(
             region.id, region.title, _coverage(region.id, verdicts), tuple(visits.get(region.id, ())), n + 1,
             spoken.index(region.id) + 1 if region.id in spoken else None, *_counts(region.id, verdicts),
+            _pace(case.heard, visits.get(region.id, ())),
         )
         for n, region in enumerate(route.regions)
     )  # fmt: skip
     return times, spoken, tuple(r for r in spoken if r not in keep)
+
+
+def _pace(heard: TimedWords, visits: Sequence[Visit]) -> float | None:
+    """Words a minute within a region, "um" not counted."""
+    fillers = load_language().fillers
+    inside = [
+        w for w in heard.words
+        if any(v.start_s <= w.start_s <= v.end_s for v in visits) and w.text.lower().strip(".,?!") not in fillers
+    ]  # fmt: skip
+    return speaking_rate(len(inside), sum(v.end_s - v.start_s for v in visits)) if heard.timed else None
 
 
 def _counts(region: str, verdicts: Sequence[Verdict]) -> tuple[int, int]:
@@ -301,3 +349,8 @@ def _trade_words(lexicon: Lexicon) -> frozenset[str]:
     language = load_language()
     named = {singular(w) for e in lexicon.entries if e.meaning in (Meaning.PART, Meaning.EGG) for w in e.words}
     return frozenset(named | language.colors | language.color_modifiers | {"feather", "wing", "bone", "side"})
+
+
+def _part_words(lexicon: Lexicon) -> dict[str, str]:
+    """Part names of one word, in the singular, with their items."""
+    return {singular(e.words[0]): e.key for e in lexicon.entries if e.meaning is Meaning.PART and len(e.words) == 1}

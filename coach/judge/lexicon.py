@@ -12,6 +12,7 @@ from enum import Enum
 from coach.judge.tokens import singular, words_of_phrase
 from coach.knowledge.language import Language
 from coach.knowledge.model import Bird, Card, Item, Kind, Route
+from coach.knowledge.species import sex_age_words
 
 __all__ = ["Entry", "Lexicon", "Meaning", "build_lexicon", "item_applies", "item_required"]
 
@@ -82,7 +83,7 @@ def item_applies(item: Item, card: Card, bird: Bird) -> bool:
 
 def item_required(item: Item, bird: Bird) -> bool:
     """Whether leaving it out is a miss: of the weights the two adult ones and the bird's own."""
-    if item.value and item.value.startswith("weights_"):
+    if item.value and item.value.startswith("weights_") and not item.optional:
         which = item.value.rsplit(".", 1)[1]
         return which in ("cock", "hen") or which == bird.sex_age
     return not item.optional
@@ -96,7 +97,7 @@ def build_lexicon(route: Route, card: Card, bird: Bird, language: Language, bree
     """
     seen: dict[tuple[tuple[str, ...], Meaning, str], Entry] = {}
     for words, meaning, key in (
-        *_from_route(route), *_from_language(language), *_from_cards(card, breeds), *((w, Meaning.SEX_AGE, w) for w in SEX_AGES),
+        *_from_route(route), *_from_language(language, card.species), *_from_cards(card, breeds), *_sex_ages(card.species),
         *((w, Meaning.EGG, "egg") for w in ("egg", "eggs")),
     ):  # fmt: skip
         plain = words_of_phrase(words)
@@ -113,8 +114,14 @@ def build_lexicon(route: Route, card: Card, bird: Bird, language: Language, bree
     return Lexicon(
         route, card, bird, {i.id: i for i in route.items},
         {k: tuple(sorted(v, key=lambda e: -len(e.words))) for k, v in by_first.items()}, entries,
-        {k: tuple(v) for k, v in about.items()}, {**breeds, card.breed: breeds.get(card.breed, frozenset()) | {card.variety or ""} - {""}},
+        {k: tuple(v) for k, v in about.items()},
+        {**breeds, card.breed: breeds.get(card.breed, frozenset()) | ({card.variety} if card.variety else set())},
     )  # fmt: skip
+
+
+def _sex_ages(species: str) -> Iterator[tuple[str, Meaning, str]]:
+    """What the species' birds are called ("young drake"); the key is the chickens' word for the same sex and age."""
+    return ((form, Meaning.SEX_AGE, key) for key, forms in sex_age_words(species).items() for form in forms)
 
 
 def _from_route(route: Route) -> Iterator[tuple[str, Meaning, str]]:
@@ -128,7 +135,7 @@ def _from_route(route: Route) -> Iterator[tuple[str, Meaning, str]]:
         yield from ((w, Meaning.REGION, region.id) for w in region.say)
 
 
-def _from_language(language: Language) -> Iterator[tuple[str, Meaning, str]]:
+def _from_language(language: Language, species: str) -> Iterator[tuple[str, Meaning, str]]:
     for meaning, table in (
         (Meaning.COMB_TYPE, language.comb_types),
         (Meaning.SHOW_CLASS, language.classes),
@@ -136,7 +143,7 @@ def _from_language(language: Language) -> Iterator[tuple[str, Meaning, str]]:
         (Meaning.PURPOSE, language.purposes),
     ):
         for key, forms in table.items():
-            yield from ((form, meaning, key) for form in forms)
+            yield from ((form, meaning, key) for form in forms if form != species)  # a turkey is no country
     yield from ((place, Meaning.PLACE, place) for place in language.places)
     yield from ((both, Meaning.PURPOSE, "eggs+meat") for both in language.purpose_both)
 

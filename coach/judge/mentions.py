@@ -23,6 +23,10 @@ _STARTERS = frozenset(
 _ALWAYS_SPLIT = frozenset("but because while which although though whereas unless".split())
 _MINE = frozenset("my your our".split())
 _HANDS = frozenset("hand finger thumb palm arm forearm other left right index breed variety name project plan first".split())
+# What a judge has too: "your eyes" are not the bird's, "your tail coverts" are.
+_PEOPLE_HAVE = frozenset(
+    "eye ear back toe finger nose chin neck knee ankle leg chest breast thigh hip hips butt bottom shin foot".split()
+)
 _OUR_BIRD = frozenset("bird hen pullet cock cockerel rooster chicken".split())
 
 
@@ -75,9 +79,7 @@ def _matches(plain: Sequence[str], at: int, entry: Entry) -> bool:
 
 
 def _inside_longer(m: Mention, others: Sequence[Mention]) -> bool:
-    return any(
-        o.start <= m.start and m.end <= o.end and o.end - o.start > m.end - m.start and _swallows(o, m) for o in others
-    )
+    return any(o.start <= m.start and m.end <= o.end and o.end - o.start > m.end - m.start and _swallows(o, m) for o in others)
 
 
 def _swallows(longer: Mention, m: Mention) -> bool:
@@ -129,21 +131,31 @@ def foreign(m: Mention, sentence: Sentence, cut: Sequence[int], language: Langua
     before = [t.text for n, t in enumerate(sentence[: m.start]) if cut[n] == cut[m.start]]
     clause = {t.text for n, t in enumerate(sentence) if cut[n] == cut[m.start]}
     if before and before[-1] in _MINE and m.entry.words[-1] not in _OUR_BIRD:
-        return True
+        return before[-1] != "your" or (len(m.entry.words) == 1 and singular(m.entry.words[0]) in _PEOPLE_HAVE)
     if len(before) > 1 and before[-1] == "'s" and before[-2] in language.people | language.animals | {"judge"}:
         return True
+    if "unlike" in before and {"she", "he"} & set(before[before.index("unlike") :]):  # "unlike my sister's, she has"
+        return False
     if (clause & language.elsewhere or _my_thing(sentence, cut, cut[m.start])) and not _pointed_at(before):
         return True
     whole = {singular(t.text) for t in sentence}
     if whole & language.elsewhere and whole & (language.people | language.animals) and not _pointed_at(before):
         return True
-    other = next((n for n, w in enumerate(before) if singular(w) in language.people | language.animals), None)
+    other = next(
+        (n for n, w in enumerate(before) if singular(w) in language.people | language.animals and not _calls_bird(before, n)),
+        None,
+    )
     if other is None:
         return False
     after_other = set(before[other + 1 :])
     if after_other & language.say_verbs:
         return False
     return not _of_the_bird(before)
+
+
+def _calls_bird(before: Sequence[str], at: int) -> bool:
+    """ "Since he is a boy": what the bird itself is called."""
+    return before[at - 2 : at] == ["is", "a"] and before[at - 3 : at - 2] in (["he"], ["she"], ["it"])
 
 
 def _my_thing(sentence: Sentence, cut: Sequence[int], clause: int) -> bool:

@@ -1,7 +1,7 @@
-"""Spoken numbers and weights: "nine and a half pounds", "9.5 lb", "nine pounds eight ounces", "four kilos".
+"""Spoken numbers and weights: "nine and a half pounds", "9.5 lb", "nine pounds eight ounces", "four kilos", "half a stone".
 
 In: plain tokens. Out: Number spans with their value. A pound is 0.45359237 kg and 16 ounces (NIST Handbook 44,
-Appendix C; international yard and pound agreement of 1959).
+Appendix C; international yard and pound agreement of 1959); a stone is 14 pounds (British, from memory).
 """
 
 from __future__ import annotations
@@ -9,18 +9,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-__all__ = ["KG_PER_POUND", "OUNCES_PER_POUND", "Number", "numbers", "spoken"]
+__all__ = ["KG_PER_POUND", "OUNCES_PER_POUND", "POUNDS_PER_STONE", "Number", "numbers", "spoken"]
 
 KG_PER_POUND = 0.45359237
 OUNCES_PER_POUND = 16
+POUNDS_PER_STONE = 14
 
 _ONES = {w: n for n, w in enumerate(
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
     "eighteen nineteen".split())}  # fmt: skip
 _TENS = {w: 10 * n for n, w in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)}
-_POUNDS, _OUNCES = ("pound", "pounds", "lb"), ("ounce", "ounces", "oz")
-_KILOS = ("kilo", "kilos", "kilogram", "kilograms", "kg", "kgs")
-_GRAMS = ("gram", "grams", "g")
+_KILO, _GRAM = 1 / KG_PER_POUND, 0.001 / KG_PER_POUND
+_POUNDS_IN = {
+    **dict.fromkeys(("pound", "pounds", "lb"), 1.0),
+    **dict.fromkeys(("ounce", "ounces", "oz"), 1 / OUNCES_PER_POUND),
+    **dict.fromkeys(("kilo", "kilos", "kilogram", "kilograms", "kilogramme", "kilogrammes", "kg", "kgs"), _KILO),
+    **dict.fromkeys(("gram", "grams", "gramme", "grammes", "g"), _GRAM),
+    **dict.fromkeys(("stone", "stones"), float(POUNDS_PER_STONE)),
+}
 _FRACTIONS = {"half": 0.5, "quarter": 0.25}
 
 
@@ -78,11 +84,25 @@ def _number(tokens: Sequence[str], at: int) -> Number | None:
         value, end = float(_TENS[word]), at + 1
         if end < len(tokens) and 0 < _ONES.get(tokens[end], 0) < 10:
             value, end = value + _ONES[tokens[end]], end + 1
-    elif word == "half" and tokens[at + 1 : at + 3] == ["a", "pound"]:
-        return Number(at, at + 2, 0.5)
+    elif word in _FRACTIONS and _unit_after_article(tokens, at + 1):
+        return Number(at, at + 2 + (tokens[at + 1] == "of"), _FRACTIONS[word])
+    elif word in ("a", "one") and tokens[at + 1 : at + 2] in (["stone"], ["kilo"], ["pound"]):
+        return Number(at, at + 1, 1.0)
     else:
         return None
+    if end < len(tokens) and tokens[end] == "hundred":
+        value, end = 100 * value, end + 1
+        more = _number(tokens, end + (tokens[end : end + 1] == ["and"])) if end < len(tokens) - 1 else None
+        if more and more.value < 100:
+            value, end = value + more.value, more.end
     return _with_fraction(tokens, at, value, end)
+
+
+def _unit_after_article(tokens: Sequence[str], at: int) -> bool:
+    """ "a pound", "of a stone" after "half" or "quarter"."""
+    rest = list(tokens[at : at + 3])
+    rest = rest[1:] if rest[:1] == ["of"] else rest
+    return rest[:1] == ["a"] and len(rest) > 1 and rest[1] in _POUNDS_IN
 
 
 def _with_fraction(tokens: Sequence[str], at: int, value: float, end: int) -> Number:
@@ -103,25 +123,16 @@ def _with_fraction(tokens: Sequence[str], at: int, value: float, end: int) -> Nu
 
 
 def _with_unit(tokens: Sequence[str], found: Number) -> Number:
-    unit = tokens[found.end] if found.end < len(tokens) else ""
-    if unit in _POUNDS:
-        return _with_ounces(tokens, found)
-    if unit in _OUNCES:
-        return Number(found.start, found.end + 1, found.value / OUNCES_PER_POUND, "lb")
-    if unit in _KILOS:
-        return Number(found.start, found.end + 1, found.value / KG_PER_POUND, "lb")
-    if unit in _GRAMS:
-        return Number(found.start, found.end + 1, found.value / 1000 / KG_PER_POUND, "lb")
-    return found
-
-
-def _with_ounces(tokens: Sequence[str], found: Number) -> Number:
-    end, value = found.end + 1, found.value
-    rest = tokens[end : end + 4]
-    if tuple(rest[:3]) == ("and", "a", "half"):
-        return Number(found.start, end + 3, value + 0.5, "lb")
-    start = end + (1 if rest[:1] == ["and"] else 0)
+    """The number in pounds where a unit follows, smaller units and a half after it added ("nine pounds eight ounces")."""
+    size = _POUNDS_IN.get(tokens[found.end]) if found.end < len(tokens) else None
+    if size is None:
+        return found
+    end, value = found.end + 1, found.value * size
+    if tuple(tokens[end : end + 3]) == ("and", "a", "half"):
+        return Number(found.start, end + 3, value + 0.5 * size, "lb")
+    start = end + (tokens[end : end + 1] == ["and"])
     more = _number(tokens, start) if start < len(tokens) else None
-    if more and more.end < len(tokens) and tokens[more.end] in _OUNCES:
-        return Number(found.start, more.end + 1, value + more.value / OUNCES_PER_POUND, "lb")
+    smaller = _POUNDS_IN.get(tokens[more.end], size) if more and more.end < len(tokens) else size
+    if more and smaller < size:
+        return Number(found.start, more.end + 1, value + more.value * smaller, "lb")
     return Number(found.start, end, value, "lb")

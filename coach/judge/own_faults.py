@@ -6,8 +6,8 @@ of its phrases stand close together; rare words ("sprig") count more than everyd
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from coach.judge.tokens import Sentence, singular, words_of_phrase
 from coach.knowledge.model import Bird, Fault
@@ -29,7 +29,10 @@ WINDOW = 2  # sentences that may share one fault
 
 @dataclass(frozen=True, slots=True)
 class FaultHeard:
-    """An item of the bird's own faults, told by sentence `sentence`, tokens start to end."""
+    """An item of the bird's own faults, told by sentence `sentence`, tokens start to end.
+
+    wrong tells what is not right about it: told of another part, or said not to be there.
+    """
 
     item: str
     heard: str
@@ -37,19 +40,22 @@ class FaultHeard:
     start: int
     end: int
     share: float
+    wrong: str | None = None
 
 
 def read_faults(
-    sentences: Sequence[Sentence], bird: Bird, alike: Callable[[str, str], bool], trade: frozenset[str]
-) -> Iterator[FaultHeard]:
+    sentences: Sequence[Sentence], bird: Bird, alike: Callable[[str, str], bool], trade: frozenset[str],
+    parts: Mapping[str, str] | None = None,
+) -> Iterator[FaultHeard]:  # fmt: skip
     """Faults and plans told anywhere.
 
     Args:
         trade: words of the route and of values, in the singular: alone they tell no fault ("her earlobes are red").
+        parts: names of parts in one word, in the singular, with the item each names.
         alike: whether two plain words sound the same; the listener may have misspelt one.
     """
     for fault in bird.faults:
-        told = _best(sentences, (fault.say, *fault.also), alike, FAULT_SHARE, f"faults.{fault.id}", trade)
+        told = _best(sentences, (fault.say, *fault.also), alike, FAULT_SHARE, f"faults.{fault.id}", trade, parts or {})
         if told:
             yield told
         plan = _plan(sentences, fault, alike)
@@ -66,8 +72,8 @@ def _plan(sentences: Sequence[Sentence], fault: Fault, alike: Callable[[str, str
 
 def _best(
     sentences: Sequence[Sentence], phrases: Sequence[str], alike: Callable[[str, str], bool], least: float, item: str,
-    trade: frozenset[str],
-) -> FaultHeard | None:
+    trade: frozenset[str], parts: Mapping[str, str] | None = None,
+) -> FaultHeard | None:  # fmt: skip
     best: FaultHeard | None = None
     for n in range(len(sentences)):
         for size in range(1, WINDOW + 1):
@@ -76,10 +82,32 @@ def _best(
                 continue
             for phrase in phrases:
                 found = _match(window, phrase, alike, n, item, trade)
-                # One sentence is better evidence than two.
-                if found and (best is None or found.share - 0.05 * (size - 1) > best.share):
+                if found and parts is not None:
+                    found = _checked(window, phrase, found, parts)
+                # One sentence is better evidence than two, and the fault told rightly better than told wrongly.
+                if found and found.share >= least and (best is None or _worth(found, size) > _worth(best, 1)):
                     best = found
-    return best if best and best.share >= least else None
+    return best
+
+
+def _worth(found: FaultHeard, size: int) -> float:
+    return found.share - 0.05 * (size - 1) - (1.0 if found.wrong else 0.0)
+
+
+def _checked(window: Sequence[Sentence], phrase: str, found: FaultHeard, parts: Mapping[str, str]) -> FaultHeard:
+    """ "No side sprig" tells the opposite; "a side sprig on her beak" tells it of another part."""
+    words = [singular(t.text) for t in window[0]]
+    before = words[max(0, found.start - 3) : found.start]
+    denied = bool({"no", "without"} & set(before[-2:])) or before in (["not", "have", "a"], ["not", "have", "any"])
+    if denied and not {"no", "not", "without", "missing"} & set(words_of_phrase(phrase)):
+        no = next(k for k in range(max(0, found.start - 3), found.start) if words[k] in ("no", "without", "not"))
+        return replace(found, start=no, wrong="I heard that it is not there")
+    own = {parts[w] for w in map(singular, words_of_phrase(phrase)) if w in parts}
+    near = words[max(0, found.start - 4) : found.end + 5]
+    named = {w: parts[w] for w in near if w in parts}
+    if own and named and not own & {parts[w] for s in window for t in s if (w := singular(t.text)) in parts}:
+        return replace(found, wrong=f"I heard it told of the {next(iter(named))}")
+    return found
 
 
 def _match(

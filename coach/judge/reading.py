@@ -13,6 +13,8 @@ from enum import Enum
 from coach.judge.facts import read_facts
 from coach.judge.lexicon import Lexicon, Meaning
 from coach.judge.mentions import Mention, clauses, find_phrases, mentions
+from coach.judge.numbers import numbers
+from coach.judge.others import spoken_of_others
 from coach.judge.tokens import Sentence, singular
 from coach.judge.verdict import Basis
 from coach.knowledge.language import Language
@@ -77,20 +79,22 @@ def read(sentences: Sequence[Sentence], lexicon: Lexicon, language: Language) ->
         cut = clauses(sentence)
         found.append(here)
         corrections += [(n, a) for a, _ in find_phrases([t.text for t in sentence], language.corrections)]
-        claims += (replace(c, sentence=n) for c in _sentence(sentence, here, cut, focus, lexicon, language))
+        recent = frozenset(singular(t.text) for s in sentences[max(0, n - 2) : n] for t in s)
+        claims += (replace(c, sentence=n) for c in _sentence(sentence, here, cut, focus, recent, lexicon, language))
         focus = _next_focus(focus, here)
     return Read(tuple(claims), tuple(found), tuple(corrections))
 
 
 def _sentence(
-    sentence: Sentence, here: Sequence[Mention], cut: Sequence[int], focus: Focus, lexicon: Lexicon, language: Language
-) -> Iterable[Claim]:
+    sentence: Sentence, here: Sequence[Mention], cut: Sequence[int], focus: Focus, recent: frozenset[str], lexicon: Lexicon,
+    language: Language,
+) -> Iterable[Claim]:  # fmt: skip
+    others = spoken_of_others(sentence, here, lexicon, language)
     yield from _parts(sentence, here, lexicon)
     yield from _wings(sentence, here, lexicon)
-    if not _hypothetical(sentence, lexicon):
-        yield from _conditions(sentence, here, focus, lexicon)
-        for fact in read_facts(sentence, here, cut, focus.parts, lexicon, language):
-            yield Claim(fact.item, Outcome(fact.outcome), fact.heard, 0, fact.start, fact.end, Basis.VALUE, fact.note)
+    yield from (c for c in _conditions(sentence, here, focus, lexicon) if c.start not in others)
+    for fact in read_facts(sentence, here, cut, focus.parts, lexicon, language, others, recent):
+        yield Claim(fact.item, Outcome(fact.outcome), fact.heard, 0, fact.start, fact.end, Basis.VALUE, fact.note)
 
 
 def _next_focus(focus: Focus, here: Sequence[Mention]) -> Focus:
@@ -116,22 +120,26 @@ def _group_ending(named: Sequence[Mention], end: int) -> list[Mention]:
     return group
 
 
-def _hypothetical(sentence: Sentence, lexicon: Lexicon) -> bool:
-    """Whether the sentence speaks of what another bird would have or do."""
-    words = [t.text for t in sentence]
-    subjects = {"rooster", "roosters", "male", "males", "cocks", "female", "females", "another", "other", "others"}
-    spoken_of = subjects & set(words[:6])
-    own_sex = {"male", "males"} if lexicon.bird.sex.value == "m" else {"female", "females"}
-    return bool(spoken_of - own_sex) and bool({"would", "usually", "had", "might", "did"} & set(words))
-
-
 def _parts(sentence: Sentence, here: Sequence[Mention], lexicon: Lexicon) -> Iterable[Claim]:
     for m in here:
         heard = " ".join(t.text for t in sentence[m.start : m.end])
         if m.meaning is Meaning.PART:
-            yield Claim(m.key, Outcome.SAID, heard, 0, m.start, m.end, Basis.EXACT)
+            yield Claim(m.key, Outcome.SAID, heard, 0, m.start, m.end, Basis.EXACT, _miscounted(sentence, m, lexicon))
         elif m.meaning is Meaning.NAME and lexicon.items[m.key].value is None and _pointing(sentence, m):
             yield Claim(m.key, Outcome.MISNAMED, heard, 0, m.start, m.end, Basis.EXACT)
+
+
+def _miscounted(sentence: Sentence, m: Mention, lexicon: Lexicon) -> str | None:
+    """A remark where a part that comes in twos is told in another number ("she has one wattle", "three eyes")."""
+    words = [singular(t.text) for t in sentence]
+    noun = words[m.end - 1]
+    if noun not in _PAIRED or words[m.start - 2 : m.start - 1] not in (["has"], ["have"], ["with"], ["is"], ["are"], ["got"]):
+        return None
+    counted = numbers(words[m.start - 1 : m.start])
+    after = words[m.end : m.end + 2]
+    if not counted or counted[0].value == 2 or {"is", "on", "of", "that", "each", "and", "per", "with", "which"} & set(after):
+        return None
+    return f"a bird has two {lexicon.items[m.key].title}"
 
 
 def _pointing(sentence: Sentence, m: Mention) -> bool:
@@ -142,9 +150,10 @@ def _pointing(sentence: Sentence, m: Mention) -> bool:
     if m.end < len(sentence) and sentence[m.end].text in ("apart", "between", "wide", "width", "'s", "feathering"):
         return False
     counted = before in _COUNTS and m.key == "legs.toes"  # "two fingers" measure
-    return not counted and before not in ("my", "your", "our", "scaly", "each", "with", "index", "by", "at")
+    return not counted and before not in ("my", "our", "scaly", "each", "with", "index", "by", "at")
 
 
+_PAIRED = frozenset("wattle eye earlobe thigh hock shank".split())
 _COUNTS = frozenset("one two three four five 1 2 3 4 5 a couple several".split()) - {"a"}
 
 

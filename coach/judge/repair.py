@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from coach.judge.spot import NAMING, Doubt
 from coach.words import TimedWords, Weighed, Word
 
-NEAR = 0.25
-
 __all__ = ["Calibration", "features", "repair", "was_weighed"]
+
+NEAR = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +36,11 @@ def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:
     """What the calibration looks at for rival n (0-based).
 
     gain: nats by which the rival beats what was heard, kept within -15..15; margin: by which it beats the best other rival;
-    distance: of sounds; length: letters of the rival in tens; near: how much closer than NEAR, times length; confidence: the listener's own in what it wrote; known: that holds
-    a trade phrase; covered: the share of it that is one; pointed: "the", "her" or the like stands before; solid: the rival names something;
-    slot: the sentence asks for its kind here; place: its region is being spoken of around here; missing: it would tell a
-    part or check told nowhere else; words: what was heard is in the dictionary;
-    support: the share of a second hearing that speaks for it; again: it comes from a second hearing.
+    distance: of sounds; length: letters of the rival in tens; near: how much closer than NEAR, times length; confidence: the
+    listener's own in what it wrote; known: that holds a trade phrase; covered: the share of it that is one; pointed: "the",
+    "her" or the like stands before; solid: the rival names something; slot: the sentence asks for its kind here; place: its
+    region is being spoken of around here; missing: it would tell what is told nowhere else; words: what was heard is in the
+    dictionary; support: the share of a second hearing that speaks for it; again: it comes from a second hearing.
     """
     rival = doubt.rivals[n]
     gain = margin = 0.0

@@ -19,7 +19,21 @@ from coach.judge.tokens import Sentence, sentences, singular
 from coach.knowledge.language import Language
 from coach.words import Question, TimedWords, Word
 
-__all__ = ["NAMING", "Doubt", "Home", "Rival", "Vocabulary", "breaths", "doubt_at", "learn", "placed", "regions_around", "spot", "told", "wanted_kinds"]
+__all__ = [
+    "NAMING",
+    "Doubt",
+    "Home",
+    "Rival",
+    "Vocabulary",
+    "breaths",
+    "doubt_at",
+    "learn",
+    "placed",
+    "regions_around",
+    "spot",
+    "told",
+    "wanted_kinds",
+]
 
 MAX_SPAN = 4  # words that one trade phrase may have been written as
 MAX_NAME_SPAN = 6  # the same where a breed is presented ("or pink ton hen")
@@ -142,7 +156,7 @@ def learn(lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bo
     single = {**_phrases(lexicon, language), **own_phrases(lexicon, language)}
     homes = _homes(lexicon)
     kinds, spread = dict(single), dict(homes)
-    for text, parts in compounds(lexicon).items() if asks else ():
+    for text, parts in compounds(lexicon, language).items() if asks else ():
         if text not in single:
             kinds[text] = frozenset(k for part in parts for k in single.get(part, ()))
             spread[text.lower()] = tuple(h for part in parts for h in homes.get(part.lower(), ()))
@@ -164,11 +178,11 @@ def wanted_kinds(found: Sequence[Sequence[Mention]], lexicon: Lexicon, named: se
     for item in lexicon.items.values():
         if item.value and item.about and item.id not in named:
             lacking.setdefault(item.about, set()).update(k for start, k in _VALUE_KINDS.items() if item.value.startswith(start))
-    eggs = {k for i in lexicon.items.values() if i.value == "egg_color" and i.id not in named for k in ("color",)}
-    own = [
-        {k for m in here for k in (eggs if m.meaning is Meaning.EGG else lacking.get(m.key, ()))} for here in found
-    ]
-    return [frozenset(kinds | (own[n - 1] if n and not any(m.key in lacking for m in found[n]) else set())) for n, kinds in enumerate(own)]
+    eggs = {"color"} if any(i.value == "egg_color" and i.id not in named for i in lexicon.items.values()) else set()
+    own = [{k for m in here for k in (eggs if m.meaning is Meaning.EGG else lacking.get(m.key, ()))} for here in found]
+    before = [set(), *own[:-1]]
+    names_part = [any(m.key in lacking for m in here) for here in found]
+    return [frozenset(kinds if part else kinds | last) for kinds, last, part in zip(own, before, names_part, strict=True)]
 
 
 def _asked_spans(

@@ -12,6 +12,7 @@ from coach.judge.numbers import spoken
 from coach.judge.tokens import words_of_phrase
 from coach.knowledge.language import Language
 from coach.knowledge.model import Bird, Card, Item
+from coach.knowledge.species import sex_age_word
 
 __all__ = ["Match", "accepted", "compare_color", "compare_number", "compare_text", "display"]
 
@@ -60,6 +61,8 @@ def _simple(path: str, card: Card) -> tuple[str | float, ...]:
 
 def display(item: Item, card: Card, bird: Bird) -> str:
     """The expected value as a person says it: "slate or bluish slate", "nine and a half"."""
+    if item.value == "bird.sex_age":
+        return sex_age_word(card.species, bird.sex_age)
     values = accepted(item, card, bird)
     texts = [spoken(v) if isinstance(v, (int, float)) else v for v in values]
     if item.value == "purpose":

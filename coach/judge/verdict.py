@@ -37,6 +37,8 @@ class Verdict:
 
     place_s is where a skipped item should have come: when its region was visited, or the region before it ended.
     line is a sentence the member can say to tell the item; note is a plain remark ("the hen's weight, not the cock's").
+    written is what the listener first wrote where the sound decided for other words. late: told only after its region was
+    left, in another one.
     """
 
     id: str
@@ -54,6 +56,8 @@ class Verdict:
     place_s: float | None = None
     line: str = ""
     note: str | None = None
+    written: str | None = None
+    late: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,7 @@ class RegionTime:
     spoken_place: int | None
     n_told: int
     n_required: int
+    words_per_minute: float | None = None  # None where too little was said
 
     @property
     def seconds(self) -> float:
@@ -111,7 +116,11 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Delivery:
-    """How it was spoken. Rates are None under 15 words or 6 seconds (too little to say)."""
+    """How it was spoken. Rates are None under 15 words or 6 seconds (too little to say).
+
+    fillers are sounds ("um"), filler_words real words that only hold the floor ("like", set apart from the sentence);
+    repeats are words or pairs of words said twice at once ("her, her comb").
+    """
 
     words_per_minute: float | None
     articulation_wpm: float | None  # pauses over 0.25 s taken out
@@ -120,6 +129,8 @@ class Delivery:
     asides: tuple[Finding, ...]
     speaking_s: float
     pace_note: str
+    filler_words: int = 0
+    repeats: int = 0
 
 
 @dataclass(frozen=True, slots=True)

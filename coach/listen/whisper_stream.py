@@ -19,7 +19,7 @@ import numpy as np
 
 from coach.listen.speech import PAD_S, RATE_HZ, Stretch
 from coach.listen.speech_stream import Scene, SpeechFinder
-from coach.listen.whisper import CONTEXT_TOKENS, WINDOW_FRAMES, _Heard
+from coach.listen.whisper import CHAIN, CONTEXT_TOKENS, WINDOW_FRAMES, _Heard
 from coach.words import TimedWords, Word
 
 if TYPE_CHECKING:
@@ -39,9 +39,6 @@ PIECE_S = 3.0
 TAIL_FRAMES = 400
 # A guess that takes long is not begun again at once: feeding must leave time for what is final.
 REST_SHARE = 0.5
-
-
-
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,7 +84,7 @@ def next_region(state: LiveState) -> RegionState | None:
 
 
 def _judge(words: Sequence[Word], seconds: float, subject: Subject) -> Judgement:
-    return decide(TimedWords(tuple(words), seconds), subject.route, subject.card, subject.bird, breed_names())
+    return decide(TimedWords(tuple(words), seconds), subject.route, subject.card, subject.bird, breed_names(subject.card.species))
 
 
 def _last_words(heard: TimedWords, length_s: float) -> Sequence[Word]:

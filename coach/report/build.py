@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from coach.judge.timing import time_regions
 from coach.judge.verdict import Judgement, RegionTime, Status, Verdict
 from coach.report.model import Fix, Report
 from coach.report.phrases import detail, join_words, lower_first, region_word, upper_first
@@ -34,6 +37,8 @@ def build_report(
     bird_name: str,
     breed: str,
     broken_off: bool = False,
+    limit_s: float | None = None,
+    usual_s: Mapping[str, float] | None = None,
 ) -> Report:
     """One rehearsal's Report.
 
@@ -46,7 +51,11 @@ def build_report(
         route, card, bird: ids, for the JSON file.
         bird_name, breed: as shown to the member.
         broken_off: part of the recording is missing; the report then says so.
+        limit_s: the time allowed, if any.
+        usual_s: the member's usual seconds by region, from earlier sessions.
     """
+    spoken = words.words
+    total_s = spoken[-1].end_s - spoken[0].start_s if spoken else 0.0
     return Report(
         file=file,
         seconds=words.seconds,
@@ -62,13 +71,14 @@ def build_report(
         judgement=judgement,
         fixes=_fixes(judgement, words.timed) if judgement.is_rehearsal else (),
         cautions=(BROKEN_OFF, *CAUTIONS) if broken_off else CAUTIONS,
+        timing=time_regions(judgement.regions, total_s, limit_s, usual_s) if words.timed else None,
     )
 
 
 def _fixes(judgement: Judgement, timed: bool) -> tuple[Fix, ...]:
     """At most five: what was said wrong, what was left out, what came out of order, what to listen to."""
     required = [v for v in judgement.verdicts if v.required]
-    fixes = [_said_otherwise(v, timed) for v in _by_time(required, Status.WRONG, Status.MISNAMED)]
+    fixes = [_said_otherwise(v, timed) for v in _by_time(list(judgement.verdicts), Status.WRONG, Status.MISNAMED)]
     fixes += _skipped(judgement, required, timed)
     fixes += _out_of_order(judgement, timed)
     fixes += [_unclear(v, timed) for v in _by_time(required, Status.UNSURE)]

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import cast
 
 from coach.errors import CoachError
+from coach.judge.timing import RegionShare, Timing
 from coach.judge.verdict import (
     Basis,
     Delivery,
@@ -32,8 +33,10 @@ from coach.report.shape import (
     ItemDict,
     RegionDict,
     ReportDict,
+    ShareDict,
     SlipDict,
     SpanDict,
+    TimingDict,
     WordDict,
     mismatch,
 )
@@ -75,6 +78,7 @@ def to_dict(report: Report) -> ReportDict:
         "items": [_item(v) for v in judgement.verdicts],
         "order": {"spoken": list(judgement.spoken_order), "out_of_order": list(judgement.out_of_order)},
         "delivery": _delivery(judgement.delivery),
+        "timing": _timing(report.timing) if report.timing else None,
         "slips": [SlipDict(item=s.item, heard=s.heard, start=_ms(s.start_s)) for s in judgement.slips],
         "fixes": [FixDict(item=f.verdict.id, what=f.what, at=_maybe_ms(f.at_s), line=f.line) for f in report.fixes],
         "caution": " ".join(report.cautions),
@@ -111,10 +115,11 @@ def _report(data: ReportDict) -> Report:
         bird=data["bird"],
         bird_name=data["bird_name"],
         breed=data["breed"],
-        words=tuple(Word(w["text"], w["start"], w["end"], w["confidence"]) for w in data["words"]),
+        words=tuple(Word(w["text"], w["start"], w["end"], w["confidence"], w["written"]) for w in data["words"]),
         judgement=judgement,
         fixes=tuple(Fix(verdicts[f["item"]], f["what"], f["at"], f["line"]) for f in data["fixes"]),
         cautions=tuple(data["cautions"]),
+        timing=_read_timing(data["timing"]) if data["timing"] else None,
     )
 
 
@@ -124,6 +129,7 @@ def _word(word: Word) -> WordDict:
         "start": _ms(word.start_s),
         "end": _ms(word.end_s),
         "confidence": _maybe_ms(word.confidence),
+        "written": word.written,
     }
 
 
@@ -142,6 +148,7 @@ def _region(region: RegionTime) -> RegionDict:
         "spoken_place": region.spoken_place,
         "told": region.n_told,
         "required": region.n_required,
+        "words_per_minute": _maybe_ms(region.words_per_minute),
     }
 
 
@@ -162,6 +169,8 @@ def _item(verdict: Verdict) -> ItemDict:
         "place": _maybe_ms(verdict.place_s),
         "line": verdict.line,
         "note": verdict.note,
+        "written": verdict.written,
+        "late": verdict.late,
     }
 
 
@@ -174,7 +183,27 @@ def _delivery(delivery: Delivery) -> DeliveryDict:
         "asides": [AsideDict(text=a.text, start=_ms(a.start_s), end=_ms(a.end_s)) for a in delivery.asides],
         "speaking_seconds": _ms(delivery.speaking_s),
         "pace_note": delivery.pace_note,
+        "filler_words": delivery.filler_words,
+        "repeats": delivery.repeats,
     }
+
+
+def _timing(timing: Timing) -> TimingDict:
+    return {
+        "total": _ms(timing.total_s),
+        "limit": _maybe_ms(timing.limit_s),
+        "regions": [
+            ShareDict(
+                id=r.id, seconds=_ms(r.seconds), even=_ms(r.even_s), usual=_maybe_ms(r.usual_s), budget=_maybe_ms(r.budget_s)
+            )
+            for r in timing.regions
+        ],
+    }
+
+
+def _read_timing(timing: TimingDict) -> Timing:
+    shares = (RegionShare(r["id"], r["seconds"], r["even"], r["usual"], r["budget"]) for r in timing["regions"])
+    return Timing(timing["total"], timing["limit"], tuple(shares))
 
 
 def _read_judgement(data: ReportDict) -> Judgement:
@@ -206,6 +235,8 @@ def _read_item(item: ItemDict) -> Verdict:
         place_s=item["place"],
         line=item["line"],
         note=item["note"],
+        written=item["written"],
+        late=item["late"],
     )
 
 
@@ -219,6 +250,7 @@ def _read_region(region: RegionDict) -> RegionTime:
         spoken_place=region["spoken_place"],
         n_told=region["told"],
         n_required=region["required"],
+        words_per_minute=region["words_per_minute"],
     )
 
 
@@ -231,6 +263,8 @@ def _read_delivery(delivery: DeliveryDict) -> Delivery:
         asides=tuple(Finding(a["text"], a["start"], a["end"]) for a in delivery["asides"]),
         speaking_s=delivery["speaking_seconds"],
         pace_note=delivery["pace_note"],
+        filler_words=delivery["filler_words"],
+        repeats=delivery["repeats"],
     )
 
 

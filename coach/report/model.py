@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coach.judge.timing import Timing
 from coach.judge.verdict import Judgement, Verdict
 from coach.words import Word
 
@@ -42,3 +43,4 @@ class Report:
     judgement: Judgement
     fixes: tuple[Fix, ...]
     cautions: tuple[str, ...]
+    timing: Timing | None = None  # None when the words have no times

@@ -24,12 +24,14 @@ from coach.report.phrases import (
     extras,
     groups,
     headline,
+    late_lines,
     length,
     lower_first,
     order_word,
     region_word,
     shown,
     strengths,
+    took,
     upper_first,
 )
 
@@ -111,7 +113,7 @@ def _full(report: Report, sound: bool) -> list[Html]:
     return [
         _section("In short", tag("p", headline(report), class_="headline"), _list(strengths(report))),
         _section("What to fix next", _fixes(report, sound)),
-        _section("Regions", _regions(report, sound), note="In the order they should come."),
+        _section("Regions", _regions(report, sound), _list(late_lines(report)), note=_regions_note(report)),
         _section("Everything", _items(report, sound), note="Region by region."),
         _section(
             "Your words", _how_to_play(report, sound), _legend(), tag("div", transcript(report, sound), id="words")
@@ -158,6 +160,12 @@ def _fix(fix: Fix, sound: bool) -> Html:
     return tag("li", what, line)
 
 
+def _regions_note(report: Report) -> str:
+    limited = report.timing is not None and report.timing.limit_s is not None
+    budget = " Each with its time, of its part of your limit." if limited else ""
+    return f"In the order they should come.{budget}"
+
+
 def _regions(report: Report, sound: bool) -> Html:
     regions = sorted(report.judgement.regions, key=lambda r: r.expected_place)
     return tag(
@@ -175,9 +183,9 @@ def _region(region: RegionTime, report: Report, sound: bool) -> Html:
     if not report.timed:
         return tag("li", name, words, value=region.expected_place)
     moved = region.id in report.judgement.out_of_order
-    took = tag("span", length(region.seconds) if region.visits else "no time", class_="took")
+    spent = tag("span", took(region, report) or "no time", class_="took")
     start = time_button(region.visits[0].start_s, sound, 0.0) if region.visits else tag("span", class_="at")
-    return tag("li", name, start, _track(region, report.seconds, moved), took, words, value=region.expected_place)
+    return tag("li", name, start, _track(region, report.seconds, moved), spent, words, value=region.expected_place)
 
 
 def _track(region: RegionTime, seconds: float, moved: bool) -> Html:

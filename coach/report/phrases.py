@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
+from coach.judge.timing import RegionShare
 from coach.judge.verdict import Judgement, RegionTime, Status, Verdict
 from coach.report.model import Report
 
@@ -21,6 +22,7 @@ __all__ = [
     "groups",
     "headline",
     "join_words",
+    "late_lines",
     "length",
     "lower_first",
     "order_word",
@@ -29,6 +31,7 @@ __all__ = [
     "shown",
     "slip_lines",
     "strengths",
+    "took",
     "upper_first",
 ]
 
@@ -43,6 +46,8 @@ MARKS = {Status.SAID: "✓", Status.SKIPPED: "○", Status.MISNAMED: "≠", Stat
 
 STRONG_SHARE = 0.85  # of the required items: from here the headline praises first
 FAIR_SHARE = 0.5
+OUT = 1.5  # times as long (or as short): worth a line
+LEAST_S = 8.0  # a region that takes less is not worth a line about its time
 PAUSES_NAMED = 4  # long pauses named one by one; more become a count
 
 _EXTRA_GROUPS = {"facts": "breed facts", "faults": "your bird's own faults"}
@@ -147,16 +152,35 @@ def slip_lines(report: Report) -> tuple[str, ...]:
     )
 
 
+def late_lines(report: Report) -> tuple[str, ...]:
+    """What was passed over and told later, in one line; nothing where the words have no times."""
+    late = [v for v in report.judgement.verdicts if v.late] if report.timed else []
+    if not late:
+        return ()
+    named = join_words([_with_time(lower_first(v.title), v.start_s, True) for v in late])
+    return (f"Told late, when you had already gone on: {named}. Late counts as said.",)
+
+
+def took(region: RegionTime, report: Report) -> str:
+    """How long the region took, and of how much time where there is a limit: "12 s of 20 s"."""
+    spent = length(region.seconds) if region.visits else ""
+    shares = report.timing.regions if report.timing else ()
+    budget_s = next((s.budget_s for s in shares if s.id == region.id), None)
+    return spent if budget_s is None else f"{spent or '0 s'} of {length(budget_s)}"
+
+
 def detail(verdict: Verdict, timed: bool) -> str:
     """What was heard for one item and what it should be, without the item's name."""
     heard = quote(verdict.heard) if verdict.heard else ""
     note = f" ({verdict.note})" if verdict.note else ""
     if verdict.status is Status.SAID:
-        return heard + note
+        return heard + note + (" (told late)" if verdict.late else "")
     if verdict.status is Status.SKIPPED:
         return f"not heard{note}"
     if verdict.status is Status.MISNAMED:
         return f"I heard {heard}; the name is {quote(verdict.expected)}{note}"
+    if verdict.status is Status.WRONG and verdict.kind == "fault":
+        return f"I heard {heard}; your bird file has {quote(verdict.expected)}{note}"
     if verdict.status is Status.WRONG:
         return f"I heard {heard}; it should be {quote(verdict.expected)}{note}"
     return _unsure(verdict, heard, timed) + note
@@ -176,11 +200,16 @@ def order_word(region: RegionTime, judgement: Judgement) -> str:
 def delivery_lines(report: Report) -> tuple[str, ...]:
     """Pace, fillers, long pauses and asides as facts; a young speaker may well be slower than a grown one."""
     delivery = report.judgement.delivery
-    lines = [_pace(report)] if report.timed else []
+    lines = [_pace(report), *_region_paces(report), *_timing(report)] if report.timed else []
     if delivery.fillers:
         lines.append(f"Fillers such as “um”: about {delivery.fillers}. Everyone has some; they fade with practice.")
     else:
         lines.append("Fillers such as “um”: none that I noticed.")
+    if delivery.filler_words:
+        lines.append(f"“Like”, “you know” and such, standing alone: about {delivery.filler_words}.")
+    if delivery.repeats:
+        again = "That is thinking time; a short silence does as well."
+        lines.append(f"Words said twice at a start: about {delivery.repeats}. {again}")
     if report.timed:
         lines.append(_pauses(report))
     if delivery.asides:
@@ -195,6 +224,44 @@ def _pace(report: Report) -> str:
         return "Pace: too few words to tell."
     note = f", {delivery.pace_note}" if delivery.pace_note else ""
     return f"Pace: about {round(delivery.words_per_minute)} words a minute{note}."
+
+
+def _region_paces(report: Report) -> Iterable[str]:
+    """Words a minute by region: only those with enough words to tell."""
+    paced = [(region_word(r.title), r.words_per_minute) for r in report.judgement.regions if r.words_per_minute is not None]
+    if len(paced) > 1:
+        yield f"Pace by region, in words a minute: {join_words([f'{name} {round(wpm)}' for name, wpm in paced])}."
+
+
+def _timing(report: Report) -> Iterable[str]:
+    """The limit, and the regions that took far more or less than their share."""
+    timing = report.timing
+    if timing is None:
+        return
+    if timing.limit_s is not None:
+        left_s = timing.limit_s - timing.total_s
+        spare = f"{length(left_s)} to spare" if left_s >= 0 else f"{length(-left_s)} over"
+        yield f"Time: {length(timing.total_s)} of {length(timing.limit_s)}, {spare}."
+    titles = {r.id: region_word(r.title) for r in report.judgement.regions}
+    for share in timing.regions:
+        beside = _beside(share)
+        if beside and share.seconds:
+            yield f"The {titles[share.id]} took {length(share.seconds)}; {beside}."
+
+
+def _beside(share: RegionShare) -> str:
+    """What a region's time stands out from: the member's own usual first, else the limit's budget or an even share."""
+    if max(share.seconds, share.usual_s or 0.0) < LEAST_S:
+        return ""
+    if share.usual_s is not None:
+        return f"your usual is {length(share.usual_s)}" if _stands_out(share.seconds, share.usual_s) else ""
+    if share.budget_s is not None:
+        return f"its part of the limit is {length(share.budget_s)}" if share.seconds > OUT * share.budget_s else ""
+    return f"an even share is {length(share.even_s)}" if share.seconds > 2 * OUT * share.even_s else ""
+
+
+def _stands_out(seconds: float, than_s: float) -> bool:
+    return not than_s / OUT <= seconds <= than_s * OUT
 
 
 def _pauses(report: Report) -> str:

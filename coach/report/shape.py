@@ -29,12 +29,13 @@ class ListenerDict(TypedDict):
 
 
 class WordDict(TypedDict):
-    """One word as heard."""
+    """One word as understood; written is what the listener first wrote, where the sound decided for other words."""
 
     text: str
     start: float
     end: float
     confidence: float | None
+    written: str | None
 
 
 class SpanDict(TypedDict):
@@ -56,6 +57,7 @@ class RegionDict(TypedDict):
     spoken_place: int | None
     told: int
     required: int
+    words_per_minute: float | None
 
 
 class ItemDict(TypedDict):
@@ -76,6 +78,8 @@ class ItemDict(TypedDict):
     place: float | None
     line: str
     note: str | None
+    written: str | None
+    late: bool
 
 
 class OrderDict(TypedDict):
@@ -103,6 +107,26 @@ class DeliveryDict(TypedDict):
     asides: list[AsideDict]
     speaking_seconds: float
     pace_note: str
+    filler_words: int
+    repeats: int
+
+
+class ShareDict(TypedDict):
+    """One region's seconds beside an even share, the member's own usual and the budget of the time limit."""
+
+    id: str
+    seconds: float
+    even: float
+    usual: float | None
+    budget: float | None
+
+
+class TimingDict(TypedDict):
+    """Seconds from the first word to the last, the limit, and each region's share."""
+
+    total: float
+    limit: float | None
+    regions: list[ShareDict]
 
 
 class SlipDict(TypedDict):
@@ -139,6 +163,7 @@ class ReportDict(TypedDict):
     items: list[ItemDict]
     order: OrderDict
     delivery: DeliveryDict
+    timing: TimingDict | None
     slips: list[SlipDict]
     fixes: list[FixDict]
     caution: str
@@ -149,6 +174,9 @@ def mismatch(value: object, shape: Any, where: str = "report") -> str | None:
     """Where value departs from shape and how, or None when it fits. Keys beyond the shape are allowed."""
     if is_typeddict(shape):
         return _dict_mismatch(value, shape, where)
+    if get_origin(shape) in (UnionType, Union):
+        problems = [mismatch(value, part, where) for part in get_args(shape)]
+        return None if None in problems else problems[0]
     if get_origin(shape) is list:
         if not isinstance(value, list):
             return f"{where}: expected a list"
@@ -171,8 +199,6 @@ def _dict_mismatch(value: object, shape: Any, where: str) -> str | None:
 
 
 def _fits(value: object, shape: Any) -> bool:
-    if get_origin(shape) in (UnionType, Union):
-        return any(_fits(value, part) for part in get_args(shape))
     if get_origin(shape) is Literal:
         return value in get_args(shape)
     if shape is NoneType:

@@ -23,12 +23,14 @@ from coach.report.phrases import (
     extras,
     groups,
     headline,
+    late_lines,
     length,
     lower_first,
     order_word,
     region_word,
     shown,
     strengths,
+    took,
     upper_first,
 )
 
@@ -87,7 +89,12 @@ def _full(report: Report, width: int) -> Iterator[RenderableType]:
     yield from _head("What to fix next")
     yield _fixes(report, width)
     yield from _head("The regions, in the order they should come")
+    if report.timing and report.timing.limit_s is not None:
+        yield _text("Each with its time, of its part of your limit.", _QUIET)
     yield _timeline(report, width)
+    if late_lines(report):
+        yield Text()
+        yield _sentences(late_lines(report), width)
     yield from _items(report, width)
     yield from _head("How it was spoken")
     yield _sentences(delivery_lines(report), width)
@@ -149,7 +156,7 @@ def _timeline(report: Report, width: int) -> RenderableType:
     regions = sorted(report.judgement.regions, key=lambda r: r.expected_place)
     places = [_text(str(r.expected_place), _QUIET) for r in regions]
     names = [_text(upper_first(region_word(r.title))) for r in regions]
-    times = [_text(length(r.seconds) if r.visits else "-") for r in regions]
+    times = [_text(took(r, report) or "-") for r in regions]
     told = [_told(r, report) for r in regions]
     room = width - sum(_widest(column) + GAP for column in (places, names, times, told))
     tracks = [_text(_track(r, report.seconds, min(room, MAX_TRACK)), _TIME) for r in regions]

@@ -1,0 +1,98 @@
+"""Weights in a sentence, each with the bird it is said of: "a cock weighs ten pounds and a hen eight".
+
+In: a Scene and its numbers. Out: FactHeard per weight. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from coach.judge.lexicon import SEX_AGES, Meaning
+from coach.judge.numbers import Number
+from coach.judge.scene import FactHeard, Scene, counts_other
+from coach.judge.values import WEIGHT_TOLERANCE_LB, Match, compare_number
+from coach.knowledge.model import Item
+
+__all__ = ["read_weights"]
+
+
+def read_weights(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
+    """Every weight, said of the bird that stands nearest in the sentence's own order."""
+    items = {i.value.rsplit(".", 1)[1]: i for i in scene.items("weights_") if i.value}
+    weighed = any(n.unit for n in counted)
+    talk = weighed or {"weigh", "weight", "weighs", "weighing", "pound"} & set(scene.words)
+    birds = [(m.start, m.key) for m in scene.here if m.meaning is Meaning.SEX_AGE]
+    if len(birds) == 1 and scene.sentence[birds[0][0]].text == f"{scene.lexicon.card.species}s":
+        return  # "ducks weigh nine pounds" is said of the breed, of neither sex
+    listed = len(counted) > 1 and len({key for _, key in birds}) > 1  # "hen eight and a half, cock ten"
+    if not items or not counted or not (talk or listed or _bare_weight(scene, birds, counted)):
+        return
+    numbers_here = [
+        n for n in counted
+        if not scene.of_another(n.start)
+        and (n.unit or not (counts_other(scene.words[n.end :]) or _misheard_for(n, birds, counted)))
+    ]  # fmt: skip
+    if not birds:
+        own = {"she", "he", "bird", "it", scene.lexicon.bird.name.lower()} & set(scene.words)
+        if own and len(numbers_here) == 1 and not {"bag", "feed"} & set(scene.words):
+            birds = [(0, scene.lexicon.bird.sex_age)]
+    paired = list(_pair(birds, numbers_here, scene.words))
+    for which, n in paired:
+        item = items.get(which)
+        if item and scene.values(item) and not scene.denied(n.start):
+            found = scene.heard(item, compare_number(n.value, scene.values(item), WEIGHT_TOLERANCE_LB), n.start, n.end)
+            yield _named_swap(scene, items, which, n, found)
+    yield from _strays(scene, items, {w for w, _ in paired}, [n for n in numbers_here if all(n is not m for _, m in paired)])
+
+
+def _strays(scene: Scene, items: dict[str, Item], told: set[str], strays: Sequence[Number]) -> Iterator[FactHeard]:
+    """A weight in a list whose bird was not heard may be that of a bird still missing: unsure, never a mistake."""
+    missing = [which for which in SEX_AGES if which in items and which not in told]
+    for n in strays if told else ():
+        fits = [w for w in missing if compare_number(n.value, scene.values(items[w]), WEIGHT_TOLERANCE_LB) is Match.SAME]
+        for which in fits[:1]:
+            missing.remove(which)
+            yield FactHeard(items[which].id, "near", scene.text(n.start, n.end), n.start, n.end, "I did not hear which bird")
+
+
+def _misheard_for(n: Number, birds: Sequence[tuple[int, str]], counted: Sequence[Number]) -> bool:
+    """ "Four cock at six pounds": a bare number right before a bird whose weight follows with its unit was "for a"."""
+    last_bird = max((place for place, _ in birds if place < n.start), default=-1)
+    has_own = last_bird >= 0 and not any(last_bird < m.start < n.start for m in counted)  # "cock eight, hen six"
+    if has_own or n.end not in (place for place, _ in birds):
+        return False
+    following = min((m.start for m in counted if m.start > n.end and m.unit), default=None)
+    next_bird = min((place for place, _ in birds if place > n.end), default=None)
+    return following is not None and (next_bird is None or following < next_bird)
+
+
+def _bare_weight(scene: Scene, birds: Sequence[tuple[int, str]], counted: Sequence[Number]) -> bool:
+    """ "Cock, nine.": a bird and a number and next to nothing else."""
+    return len(birds) == 1 and len(counted) == 1 and len(scene.words) - (counted[0].end - counted[0].start) <= 2
+
+
+def _pair(birds: Sequence[tuple[int, str]], counted: Sequence[Number], words: Sequence[str]) -> Iterator[tuple[str, Number]]:
+    """Each weight with its bird: birds first ("a cock weighs ten, a hen eight") or numbers first ("eight for a hen")."""
+    if not birds or not counted:
+        return
+    number_first = counted[0].start < birds[0][0]
+    for at, (place, which) in enumerate(birds):
+        if number_first:
+            low = birds[at - 1][0] if at else -1
+            mine = [n for n in counted if low < n.start < place]
+        else:
+            high = birds[at + 1][0] if at + 1 < len(birds) else 10**9
+            mine = [n for n in counted if place < n.start < high]
+        mended = mine and {"sorry", "mean", "no", "wait", "actually", "oops"} & set(words[mine[0].end : mine[-1].start])
+        found = [mine[0], mine[-1]] if mended else mine[-1:] if number_first else mine[:1]  # the slip, and what stands
+        yield from ((which, n) for n in found)
+
+
+def _named_swap(scene: Scene, items: dict[str, Item], which: str, n: Number, found: FactHeard) -> FactHeard:
+    if found.outcome == "said":
+        return found
+    for other in SEX_AGES:
+        item = items.get(other)
+        if item and other != which and compare_number(n.value, scene.values(item), WEIGHT_TOLERANCE_LB) is Match.SAME:
+            return FactHeard(found.item, found.outcome, found.heard, found.start, found.end, f"that is the weight of a {other}")
+    return found
