@@ -19,7 +19,7 @@ def settle(strict: Judgement, generous: Judgement) -> Judgement:
     """The strict judgement, softened to unsure where evidence is too weak either way."""
     other = {v.id: v for v in generous.verdicts}
     verdicts = tuple(_soften(v, other.get(v.id)) for v in strict.verdicts)
-    return replace(strict, verdicts=verdicts, is_rehearsal=strict.is_rehearsal or generous.is_rehearsal)
+    return replace(strict, verdicts=verdicts)
 
 
 def _soften(strict: Verdict, generous: Verdict | None) -> Verdict:
