@@ -81,7 +81,7 @@ def judge_answer(question: Question, heard: TimedWords, ear: Ear, listener: List
     it is unsure. The listener is the one that heard the words, and still holds their sound.
     """
     doubts = _doubts(question, heard, ear, asks=listener is not None)
-    weights = dict(load_calibration(listener.name if listener else "words"))
+    weights = dict(_calibration(listener.name if listener else "words"))
     bias, accept, possible = (weights.pop(key) for key in ("bias", "accept", "possible"))
     weighed = listener.weigh([d.question for d in doubts]) if listener else None
     strict = repair(heard, doubts, weighed, Calibration(weights, bias, accept))
@@ -162,6 +162,11 @@ def _rivals(text: str, ear: Ear, own: set[str], told: set[str], asks: bool) -> l
             missing = is_own and stem(word) not in told
             out.append(Rival(word, d, frozenset({"part"}), False, missing, 1.0 if is_own else 0.0))
     return sorted(out, key=lambda r: r.distance)[: MAX_RIVALS + 1]
+
+
+def _calibration(name: str) -> Mapping[str, float]:
+    """The listener's weights for answers, or where none were measured those for rehearsals."""
+    return load_calibration("whisper-answers" if name == "whisper" else name)
 
 
 def _is_best(rival: Rival, key: tuple[int, int], best: Mapping[str, Sequence[tuple[float, tuple[int, int]]]]) -> bool:
