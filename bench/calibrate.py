@@ -19,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.audio.read import read
+from coach.judge.doubts import Doubt
 from coach.judge.own_name import restore_name
 from coach.judge.repair import features
 from coach.judge.sounds import Pronouncer
-from coach.judge.spot import Doubt
 from coach.judge.tokens import sentences, singular
 from coach.knowledge.language import load_pronunciations
 from coach.listen.timed_words import read_timed_words

@@ -16,12 +16,13 @@ from typing import TYPE_CHECKING
 from coach.errors import CoachError
 from coach.judge.again import second_doubts, span_of, unclear_breaths
 from coach.judge.decide import decide
+from coach.judge.doubts import Doubt
 from coach.judge.lexicon import Lexicon, build_lexicon
 from coach.judge.own_name import restore_name
 from coach.judge.repair import Calibration, repair
 from coach.judge.settle import BLAMED, settle
 from coach.judge.sounds import Pronouncer
-from coach.judge.spot import Doubt, spot
+from coach.judge.spot import spot
 from coach.judge.verdict import Judgement
 from coach.knowledge.birds import load_bird
 from coach.knowledge.calibration import load_calibration

@@ -7,11 +7,12 @@ from dataclasses import replace
 from judging import BIRD, BREEDS, CARD, judged, spoken
 
 from coach.judge.decide import decide
+from coach.judge.doubts import Doubt
 from coach.judge.lexicon import build_lexicon
 from coach.judge.repair import Calibration, features, repair
 from coach.judge.settle import settle
 from coach.judge.sounds import Pronouncer
-from coach.judge.spot import Doubt, spot
+from coach.judge.spot import spot
 from coach.judge.verdict import Basis, Status
 from coach.knowledge.calibration import load_calibration
 from coach.knowledge.language import load_language, load_pronunciations

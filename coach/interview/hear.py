@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 from coach.interview.forms import stem
 from coach.interview.model import Score
 from coach.interview.score import score, settle
+from coach.judge.doubts import Doubt, Rival
 from coach.judge.repair import Calibration, repair
 from coach.judge.sounds import VOWELS, Phones, Pronouncer, distance
-from coach.judge.spot import Doubt, Rival
 from coach.judge.tokens import Sentence, sentences
 from coach.knowledge.calibration import load_calibration
 from coach.knowledge.language import load_pronunciations

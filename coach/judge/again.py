@@ -10,11 +10,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
+from coach.judge.doubts import Doubt, Rival, breaths, doubt_at
 from coach.judge.lexicon import Lexicon
 from coach.judge.mentions import mentions
 from coach.judge.sounds import Pronouncer, distance
-from coach.judge.spot import Doubt, Home, Rival, Vocabulary, breaths, doubt_at, learn, placed, regions_around, told, wanted_kinds
+from coach.judge.surroundings import placed, regions_around, told, wanted_kinds
 from coach.judge.tokens import sentences, singular
+from coach.judge.vocabulary import Home, Vocabulary, learn
 from coach.knowledge.language import Language
 from coach.words import Hearing, TimedWords
 
@@ -78,7 +80,7 @@ def second_doubts(
             around = named, regions[sentence], wanted[sentence]
             here = tuple(placed(r, _homes(r.text, vocabulary), *around) for r in best)
             words = [_plain(w.text) for w in heard.words[first : last + 1]]
-            inside = {n for at, phrase in _phrases_at(words, vocabulary) for n in range(at, at + len(phrase))}
+            inside = {n for at, phrase in vocabulary.phrases_at(words) for n in range(at, at + len(phrase))}
             plain = all(pronouncer.knows(w) for w in words)
             known, covered = bool(inside), len(inside) / len(words)
             out.append(doubt_at(heard, borders, first, last, here, known=known, covered=covered, plain_words=plain))
@@ -148,15 +150,7 @@ def _homes(text: str, vocabulary: Vocabulary) -> list[Home]:
 
 
 def _phrases_in(words: Sequence[str], vocabulary: Vocabulary) -> Iterator[tuple[str, ...]]:
-    yield from (phrase for _, phrase in _phrases_at(words, vocabulary))
-
-
-def _phrases_at(words: Sequence[str], vocabulary: Vocabulary) -> Iterator[tuple[int, tuple[str, ...]]]:
-    plain = [singular(w) for w in words]
-    for a in range(len(plain)):
-        for b in range(a + 1, min(a + 6, len(plain)) + 1):
-            if tuple(plain[a:b]) in vocabulary.known:
-                yield a, tuple(plain[a:b])
+    return (phrase for _, phrase in vocabulary.phrases_at(words))
 
 
 def _singulars(text: str) -> str:

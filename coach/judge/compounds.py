@@ -11,10 +11,10 @@ from collections.abc import Mapping
 from coach.judge.lexicon import SEX_AGES, Lexicon
 from coach.knowledge.language import Language
 
-__all__ = ["compounds", "own_phrases"]
+__all__ = ["NUMBERS", "compounds", "own_phrases"]
 
 _COUNTED = {"toes": 6, "points": 9, "pounds": 12}
-_NUMBERS = "one two three four five six seven eight nine ten eleven twelve".split()
+NUMBERS = "one two three four five six seven eight nine ten eleven twelve".split()
 
 
 def compounds(lexicon: Lexicon, language: Language) -> Mapping[str, tuple[str, ...]]:
@@ -28,7 +28,7 @@ def compounds(lexicon: Lexicon, language: Language) -> Mapping[str, tuple[str, .
     # "around" for "are brown": a short value melts into the word before it.
     out |= {f"{link} {color}": (color,) for color in sorted(language.colors) for link in ("is", "are")}
     for unit, most in _COUNTED.items():
-        out |= {f"{number} {unit}": (number, unit) for number in _NUMBERS[:most]}
+        out |= {f"{number} {unit}": (number, unit) for number in NUMBERS[:most]}
     return out
 
 

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from coach.judge.spot import NAMING, Doubt
+from coach.judge.doubts import NAMING, Doubt
 from coach.words import TimedWords, Weighed, Word
 
 __all__ = ["Calibration", "features", "repair", "was_weighed"]

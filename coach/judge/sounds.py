@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
 
-__all__ = ["Phones", "Pronouncer", "distance"]
+__all__ = ["Phones", "Pronouncer", "coarse", "distance"]
 
 Phones = tuple[str, ...]
 
@@ -65,6 +65,17 @@ def _swap(x: str, y: str) -> float:
     if near is not None:
         return near
     return 0.6 if (x in VOWELS) == (y in VOWELS) else 1.0
+
+
+# One character a phone, vowels of like sound sharing one, so that a C library can do the first sift.
+_SYMBOL = {p: c for c, group in zip("abcdefghijklmnopqrstuvwxyz0123456789", (
+    "AA AO AH UH OW", "IH IY EH AH0", "AE", "AY", "EY", "OY", "UW", "ER", "AW", "B P", "CH JH", "D T DH TH", "F V", "G K",
+    "HH", "L", "M N NG", "R", "S Z SH ZH", "W", "Y"), strict=False) for p in group.split()}  # fmt: skip
+
+
+def coarse(phones: Phones) -> str:
+    """The phones as letters, for a fast first sift by a C library."""
+    return "".join(_SYMBOL.get(p, "?") for p in phones)
 
 
 class Pronouncer:
