@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import random
+import shlex
+import subprocess
+import sys
 import warnings
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
+from pathlib import Path
 
 import pytest
 from history_samples import START, interview, practised, rehearsal
@@ -16,7 +21,7 @@ from coach.history.model import Session
 from coach.history.plan import MAX_LINES, make_plan
 from coach.history.progress import look_back
 from coach.history.schedule import LONGEST_DAYS, schedule
-from coach.history.sentences import told_lines, topic_line
+from coach.history.sentences import plan_lines, told_lines, topic_line
 from coach.history.trend import MIN_POINTS, fit_trend
 
 HOCKS, KEEL, COMB = "legs.hocks", "breast.keel", "head.comb_type"
@@ -208,6 +213,13 @@ def test_weak_topics_are_named() -> None:
     assert make_plan(sessions[:1], day(4)).weak_topics == ()
 
 
+def test_a_command_that_is_named_can_be_typed() -> None:
+    """A topic of two words stays one argument: a shell's own rules (shlex) give the topics back."""
+    plan = replace(make_plan([], day(0)), weak_topics=("my card", "eggs"))
+    line = next(one for one in plan_lines(plan) if "coach interview" in one)
+    assert shlex.split(line.partition(": ")[2]) == ["coach", "interview", "--topics", "my card,eggs"]
+
+
 def test_the_schedulers_own_words_never_show() -> None:
     """Neither the library nor its labels are named to a member."""
     from coach.history.page import render_progress_page
@@ -296,3 +308,20 @@ def test_nothing_practised_is_shown_too() -> None:
         progress = look_back("Robin", [])
         assert "Nothing was practised in this time." in render_progress(progress, width=80, color=False)
         assert "Nothing was practised in this time." in render_progress_page(progress)
+
+
+def test_drawing_a_chart_leaves_python_able_to_find_packages() -> None:
+    """The chart library's own import hooks neither warn later nor take away the search for installed packages."""
+    program = (
+        "import importlib.metadata, sys, warnings\n"
+        "warnings.simplefilter('error')\n"
+        "sys.path.insert(0, 'tests')\n"
+        "from history_samples import practised\n"
+        "from coach.history.page import render_progress_page\n"
+        "from coach.history.progress import look_back\n"
+        "assert '<svg' in render_progress_page(look_back('Robin', practised(12)))\n"
+        "import colorsys\n"
+        "print(importlib.metadata.version('pygal'))\n"
+    )
+    ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, cwd=Path(__file__).parent.parent)
+    assert (ran.returncode, ran.stderr) == (0, "") and ran.stdout[0].isdigit()

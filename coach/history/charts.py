@@ -1,6 +1,6 @@
 """Charts of one member's progress as SVG, each with the same in words; drawn by pygal, imported only here.
 
-pygal (0.4 MB, pure Python, drawn in some 10 ms) instead of a larger library whose import alone would take most of the
+pygal (0.3 MB, pure Python, drawn in some 10 ms) instead of a larger library whose import alone would take most of the
 time a page may take. Colours are the page's own variables, so that dark mode and print follow; marks and written
 values carry the meaning, never the colour. Nothing in the SVG runs or is fetched: pygal's script is left out.
 """
@@ -120,10 +120,11 @@ def _rows(rows: Sequence[tuple[str, float, float, float]], high: float, unit: st
 def _xy(height: int, stroke_width: float, **settings: Any) -> Any:
     import sys
 
-    before = tuple(sys.meta_path)
     import pygal  # type: ignore[import-untyped]
 
-    sys.meta_path[:] = before  # it hangs a finder of the old kind in there, for maps, which warns at every later import
+    # It hangs a finder of the old kind in there, for maps, which warns at every later import. Only that one may go: a
+    # library it brings with it moves Python's own search for installed packages into a finder of the new kind.
+    sys.meta_path[:] = [finder for finder in sys.meta_path if hasattr(finder, "find_spec")]
     from pygal.style import Style  # type: ignore[import-untyped]
 
     style = Style(
