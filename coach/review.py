@@ -24,7 +24,7 @@ from coach.judge.settle import BLAMED, settle
 from coach.judge.sounds import Pronouncer
 from coach.judge.spot import spot
 from coach.judge.verdict import Judgement
-from coach.knowledge.birds import load_bird
+from coach.knowledge.birds import check_regions, load_bird
 from coach.knowledge.calibration import load_calibration
 from coach.knowledge.cards import breed_names, find_card, load_card
 from coach.knowledge.language import Language, load_language, load_pronunciations
@@ -75,11 +75,11 @@ def load_subject(bird: str, card: str | None = None, route: str | None = None, l
         CoachError: any of them cannot be read or is wrong.
     """
     bird_path = Path(bird)
-    the_bird = load_bird(bird_path, regions=None, check_card=card is None)
+    the_bird = load_bird(bird_path, check_card=card is None)
     the_card = load_card(find_card(card or the_bird.card, near=bird_path))
     the_route = load_route(route or default_route(the_card))
     if route is None:  # a fault's region can only be checked against the route the bird goes by
-        load_bird(bird_path, regions=[r.id for r in the_route.regions], check_card=card is None)
+        check_regions(the_bird, bird_path, [r.id for r in the_route.regions])
     return Subject(the_bird, the_card, at_level(the_route, level) if level else the_route)
 
 

@@ -80,11 +80,11 @@ class Hands:
     def __exit__(self, kind: type[BaseException] | None, err: BaseException | None, trace: TracebackType | None) -> None:
         pass
 
-    def is_enter(self, wait_s: float) -> bool:
-        time.sleep(min(wait_s, 0.1))
+    def pressed(self, wait_s: float) -> str | None:
+        time.sleep(wait_s)
         if self._when() and self._interrupt:
             raise KeyboardInterrupt
-        return self._when()
+        return "\n" if self._when() else None
 
 
 class _Slow:

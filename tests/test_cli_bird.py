@@ -66,5 +66,5 @@ def test_answers_that_end_too_early_write_nothing(capsys: Capture, tmp_path: Pat
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("sys.stdin", io.StringIO("Duchess\n"))
     ran = run(capsys, "bird", "new")
-    assert ran.code == 2 and ran.err.endswith("coach: the answers ended too early; nothing was written\n")
+    assert ran.code == 2 and ran.err.endswith("coach: the answers ended too early; nothing was changed\n")
     assert list(tmp_path.iterdir()) == []

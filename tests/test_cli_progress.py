@@ -242,10 +242,10 @@ def test_forget_in_a_terminal(home: Path) -> None:
     pexpect = pytest.importorskip("pexpect")
     with open_store() as store:
         store.add(rehearsal(), NICK)
-    for answer, told in (("no", "Nothing was removed."), ("yes", "Removed: 1 session.")):
+    for answer, told in (("", "Nothing was removed."), ("no", "Nothing was removed."), ("yes", "Removed: 1 session.")):
         child = pexpect.spawn(sys.executable, ["-m", "coach", "forget", NICK], encoding="utf-8", timeout=60)
         child.expect("About Quillfeather there is: 1 session")
-        child.expect("Type yes: ")
+        child.expect_exact("Remove all of it for good? (yes, no) [no] ")
         child.sendline(answer)
         child.expect_exact(told)
         child.expect(pexpect.EOF)

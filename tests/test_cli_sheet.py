@@ -50,7 +50,7 @@ def test_a_converter_that_fails_is_one_line(capsys: Capture, tmp_path: Path, mon
     ("more", "message"),
     [
         (("--out", "nowhere/x.html"), "nowhere/x.html: there is no folder 'nowhere'"),
-        (("--out", BIRD), f"{BIRD}: is one of the files that the sheet is made from"),
+        (("--out", BIRD), f"{BIRD}: is named twice in this command"),
         (("--route", "nowhere"), "no route 'nowhere'"),
         (("--card", "buf-orpington"), "no breed card 'buf-orpington'"),
     ],

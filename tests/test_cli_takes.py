@@ -141,7 +141,7 @@ def test_delete_what(capsys: Capsys) -> None:
     assert run(capsys, "takes", "delete", "--all", "--yes").out == "No takes to delete.\n"
 
 
-@pytest.mark.parametrize(("answer", "deleted"), [("n", False), ("", False), ("y", True)])
+@pytest.mark.parametrize(("answer", "deleted"), [("n", False), ("", False), ("maybe\nn", False), ("y", True)])
 def test_delete_asks(answer: str, deleted: bool) -> None:
     """In a terminal it shows what would go and asks; anything but yes keeps all."""
     takes = [finish_take(recorded(), None) for _ in range(2)]
@@ -152,7 +152,7 @@ def test_delete_asks(answer: str, deleted: bool) -> None:
     out, err = process.communicate(timeout=60)
     os.close(ours)
     os.close(theirs)
-    assert process.returncode == 0 and "Delete these 2 takes for good? [y/N]" in err and takes[0].id in err
+    assert process.returncode == 0 and "Delete these 2 takes for good?" in err and takes[0].id in err
     assert bool(list_takes()) != deleted
     assert ("Nothing was deleted." in out) != deleted and out.count("Deleted") == 2 * deleted
 

@@ -107,7 +107,7 @@ def test_interviews_come_back_as_answers() -> None:
     assert record_interview(InterviewSession(START, (answer, later), bird="juniper"), member="Robin") == 1
     assert record_interview(InterviewSession(START, ()), member="Robin") is None
     assert [(p.when, p.answer) for p in past_answers("robin")] == [(START, answer), (START, later)]
-    assert past_answers("robin")[0].answer.overruled
+    assert past_answers("robin")[0].answer.overrulings
     assert past_answers("wren") == ()
 
 

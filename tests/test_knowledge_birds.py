@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from coach.errors import CoachError
-from coach.knowledge.birds import bird_problems, load_bird
+from coach.knowledge.birds import bird_problems, check_regions, load_bird
 from coach.knowledge.model import Fault, Sex
 
 BIRD = """format: bird/1
@@ -109,6 +109,14 @@ def test_each_mistake_has_its_line_and_remedy(bird: Path, old: str, new: str, me
     assert f"{bird}:{message}" in problems
     with pytest.raises(CoachError):
         load_bird(bird, regions=["head", "neck"])
+
+
+def test_a_fault_where_the_route_never_goes(bird: Path) -> None:
+    """A bird that was read is held against a route chosen later: silent where it fits, else the line of the fault."""
+    read = load_bird(bird)
+    check_regions(read, bird, ["head", "neck"])
+    with pytest.raises(CoachError, match=r":\d+: key 'faults\[1\]\.region': the route has no region 'head'"):
+        check_regions(read, bird, ["neck"])
 
 
 def test_a_card_that_is_not_there_is_one_line_with_the_nearest(bird: Path) -> None:

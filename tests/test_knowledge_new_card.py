@@ -11,9 +11,9 @@ import pytest
 from coach.knowledge import copies, respelling
 from coach.knowledge.birds import bird_problems, load_bird
 from coach.knowledge.cards import card_problems, load_card, shipped_cards
-from coach.knowledge.copies import copied, id_from_name
+from coach.knowledge.copies import copied
 from coach.knowledge.model import Fault
-from coach.knowledge.new_bird import bird_text, fault_id, short_name
+from coach.knowledge.new_bird import bird_text, fault_id
 from coach.knowledge.new_card import (
     QUESTIONS,
     answers_of,
@@ -26,6 +26,7 @@ from coach.knowledge.new_card import (
     parse_answer,
     shown,
 )  # fmt: skip
+from coach.knowledge.new_file import id_from_name
 from coach.knowledge.respelling import respelled, syllables
 from coach.places import breed_cards_dir
 
@@ -131,7 +132,7 @@ def test_a_bird_is_written_whole(tmp_path: Path) -> None:
         Fault("side-sprig", "head", "side sprig"),
     )
     path = tmp_path / "lady-pebble.yaml"
-    path.write_text(bird_text(short_name("Lady Pebble"), "Lady Pebble", "buff-orpington", "hen", faults))
+    path.write_text(bird_text(id_from_name("Lady Pebble", "my-bird"), "Lady Pebble", "buff-orpington", "hen", faults))
     assert bird_problems(path) == []
     bird = load_bird(path)
     assert (bird.id, bird.name, bird.sex_age, bird.faults) == ("lady-pebble", "Lady Pebble", "hen", faults)
@@ -171,6 +172,6 @@ def test_syllables_keep_every_phone() -> None:
 def test_a_copy_keeps_text_and_comments() -> None:
     """Only the id and the heading differ."""
     text = "# About.\nformat: route/1\nid: base\ntitle: T\nitems:\n  - id: head.comb\n"
-    new = copied(text, id_from_name("Our Club (2026)"), "coach route check x.yaml")
+    new = copied(text, id_from_name("Our Club (2026)", "copy"), "coach route check x.yaml")
     assert new.endswith(text.replace("id: base", "id: our-club-2026")) and "coach route check x.yaml" in new.splitlines()[0]
-    assert id_from_name("!!") == "copy"
+    assert id_from_name("!!", "copy") == "copy"

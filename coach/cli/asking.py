@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from coach.errors import CoachError
 
-__all__ = ["ask", "ask_choice", "ask_yes", "can_ask", "new_file"]
+__all__ = ["ask", "ask_choice", "ask_yes", "can_ask", "check_outputs", "confirmed", "new_file"]
 
 
 def can_ask() -> bool:
@@ -32,7 +32,7 @@ def ask(question: str, default: str = "", check: Callable[[str], str | None] | N
         line = sys.stdin.readline()
         if not line:
             print(file=sys.stderr)
-            raise CoachError("the answers ended too early; nothing was written")
+            raise CoachError("the answers ended too early; nothing was changed")
         answer = " ".join(line.split()) or default
         wrong = check(answer) if check else None
         if wrong is None:
@@ -56,6 +56,35 @@ def ask_choice(question: str, choices: Sequence[str], default: str) -> str:
 def ask_yes(question: str, default: bool = False) -> bool:
     """Yes or no."""
     return ask_choice(question, ("yes", "no"), "yes" if default else "no") == "yes"
+
+
+def confirmed(question: str, is_yes: bool, remedy: str) -> bool:
+    """Whether to do what cannot be undone: yes given beforehand, or said now.
+
+    Raises:
+        CoachError: nobody is there to ask.
+    """
+    if is_yes:
+        return True
+    if not can_ask():
+        raise CoachError(f"nobody is there to ask; {remedy}")
+    return ask_yes(question)
+
+
+def check_outputs(outputs: Iterable[str], inputs: Iterable[str | None]) -> None:
+    """Stop before the long work when a file could not be written, or would overwrite what it is made from.
+
+    Raises:
+        CoachError: the place cannot be written, or is named twice.
+    """
+    from coach.report.files import check_place
+
+    taken = {os.path.realpath(path) for path in inputs if path and os.path.isfile(path)}
+    for output in outputs:
+        check_place(Path(output))
+        if os.path.realpath(output) in taken:
+            raise CoachError(f"{output}: is named twice in this command; give it a name of its own")
+        taken.add(os.path.realpath(output))
 
 
 def new_file(path: Path, command: str) -> None:

@@ -52,7 +52,8 @@ def _problems(path: Path) -> list[str]:
 
 def _new(args: argparse.Namespace) -> int:
     from coach.cli.asking import ask, new_file
-    from coach.knowledge.new_bird import bird_text, short_name
+    from coach.knowledge.new_bird import bird_text
+    from coach.knowledge.new_file import id_from_name
     from coach.report.files import write_whole
 
     if args.file is not None and not args.file.endswith((".yaml", ".yml")):
@@ -62,15 +63,16 @@ def _new(args: argparse.Namespace) -> int:
     near = Path(args.file or "bird.yaml")
     print("A few questions about your bird. Enter keeps what stands in [brackets].\n", file=sys.stderr)
     name = ask("What is your bird called?", check=_needed)
+    bird_id = id_from_name(name, "my-bird")
     if args.file is None:
-        args.file = f"{short_name(name)}.yaml"
+        args.file = f"{bird_id}.yaml"
         new_file(Path(args.file), "coach bird new")
     card_name = _card_name(args.card, near)
     card = _load(card_name, near)
     sex_age = _sex_age(card)
     faults = _faults(card)
     path = Path(args.file)
-    write_whole(bird_text(short_name(name), name, card_name, sex_age, faults), path)
+    write_whole(bird_text(bird_id, name, card_name, sex_age, faults), path)
     for line in _problems(path):
         print(f"coach: {line}", file=sys.stderr)
     print(f"{path}: your bird. Rehearse aloud, then: coach review RECORDING --bird {path}")

@@ -123,11 +123,11 @@ def _new(args: argparse.Namespace) -> int:
 def _relative(name: str) -> Any:
     """The shipped card of that id, or the first of that breed."""
     from coach.knowledge.cards import find_card, load_card, shipped_cards
-    from coach.knowledge.yaml_file import nearest
+    from coach.knowledge.yaml_file import is_path, nearest
     from coach.places import breed_cards_dir
 
-    if name.lower() in shipped_cards() or "/" in name or name.endswith((".yaml", ".yml")):
-        return load_card(find_card(name if "/" in name or "." in name else name.lower()))
+    if is_path(name) or name.lower() in shipped_cards():
+        return load_card(find_card(name if is_path(name) else name.lower()))
     cards = [load_card(breed_cards_dir() / f"{card_id}.yaml") for card_id in shipped_cards()]
     same = [card for card in cards if name.lower() in (card.breed.lower(), f"{card.variety} {card.breed}".lower())]
     if not same:

@@ -6,12 +6,13 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
+from coach.live.meter import LEAST_DBFS, bar
+
 if TYPE_CHECKING:
     from coach.live.check import InputCheck
 
 __all__ = ["add_parser", "meter"]
 
-_METER_DBFS = (-60.0, 0.0)
 _METER_WIDTH = 30
 
 
@@ -32,9 +33,7 @@ def run(args: argparse.Namespace) -> int:
 
 def meter(level_dbfs: float) -> str:
     """A level as a bar of fixed width, -60 to 0 dBFS."""
-    low, high = _METER_DBFS
-    done = round(_METER_WIDTH * min(1.0, max(0.0, (level_dbfs - low) / (high - low))))
-    return f"[{'#' * done}{'.' * (_METER_WIDTH - done)}] {max(low, level_dbfs):4.0f} dB"
+    return f"[{''.join(bar(level_dbfs, _METER_WIDTH))}] {max(LEAST_DBFS, level_dbfs):4.0f} dB"
 
 
 def _list() -> int:

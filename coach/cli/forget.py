@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from coach.cli.whose import ask
+from coach.cli.asking import confirmed
 from coach.errors import CoachError
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
         n_sessions = len(store.sessions(member))
         name = member or "whoever gave no name"
         print(f"About {name} there is: {_told(n_sessions, files)}.")
-        if (n_sessions or files.folders) and not ask("Remove all of it for good?", args.yes, "add --yes to remove it"):
+        if (n_sessions or files.folders) and not confirmed("Remove all of it for good?", args.yes, "add --yes to remove it"):
             print("Nothing was removed.")
             return 0
         remove_files(files)

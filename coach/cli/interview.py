@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from coach.cli.screen import color_wanted, progress_bar, width
 from coach.errors import CoachError
+from coach.knowledge.model import LEVELS
 
 if TYPE_CHECKING:
     from coach.interview.choose import PastAnswer
@@ -32,7 +33,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser = commands.add_parser("interview", help="a mock interview with a judge's questions", description=__doc__)
     parser.add_argument("--bird", metavar="FILE", help="the member's bird (bird/1 YAML); needed but for a group")
     parser.add_argument("--card", metavar="ID|FILE", help="breed card in place of the bird's own")
-    parser.add_argument("--level", choices=("junior", "intermediate", "senior"), default="junior", help="default: junior")
+    parser.add_argument("--level", choices=LEVELS, default=LEVELS[0], help="default: junior")
     parser.add_argument("--questions", type=_count, default=8, metavar="N", help="how many (in a group: for each); default 8")
     parser.add_argument("--minutes", type=_minutes, metavar="M", help="for all of them; default 5, none for typed answers")
     parser.add_argument("--topics", metavar="TOPIC,...", help="only these topics (coach questions list shows them)")
@@ -222,6 +223,7 @@ def _tell(args: argparse.Namespace, pool: Pool, interview: Interview) -> None:
 
 def _from_recording(args: argparse.Namespace, pool: Pool) -> Interview:
     from coach.interview.from_recording import score_recording
+    from coach.interview.model import Kind
     from coach.interview.prepare import read_asked
 
     asked = Path(args.asked)
@@ -230,7 +232,7 @@ def _from_recording(args: argparse.Namespace, pool: Pool) -> Interview:
     with progress_bar() as progress:
         done = score_recording(interview, Path(args.recording), questions, pool, args.listener, progress)
     for question, answer in zip(questions, done.answers, strict=True):
-        if not answer.words and answer.score.kind.value == "skipped":
+        if not answer.words and answer.score.kind is Kind.SKIPPED:
             print(
                 f"coach: {args.recording}: the question {question.id!r} was not found; was it asked in other words?",
                 file=sys.stderr,

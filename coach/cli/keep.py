@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 from datetime import datetime
 
-from coach.cli.whose import ask, days
+from coach.cli.asking import confirmed
+from coach.cli.whose import days
 from coach.errors import CoachError
 
 __all__ = ["add_parser"]
@@ -46,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
         print(f"  {day(recording.made)}  {recording.n_bytes / 1e6:6.1f} MB  {recording.path}")
     if len(old) > SHOWN:
         print(f"  and {len(old) - SHOWN} more")
-    if old and ask("Remove them? Reports and progress stay.", args.yes, "add --yes to remove them"):
+    if old and confirmed("Remove them? Reports and progress stay.", args.yes, "add --yes to remove them"):
         remove_recordings(old)
         print(f"Removed: {count(len(old), 'recording')}.")
     return 0

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 from coach.errors import CoachError
+from coach.knowledge.model import LEVELS
 
 __all__ = ["add_parser"]
 
@@ -16,7 +17,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser = commands.add_parser("questions", help="list, show and check interview questions", description=__doc__)
     actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
     listing = actions.add_parser("list", help="all questions, a line each")
-    listing.add_argument("--level", choices=("junior", "intermediate", "senior"), help="of this level and below")
+    listing.add_argument("--level", choices=LEVELS, help="of this level and below")
     listing.add_argument("--topics", metavar="TOPIC,...", help="only these topics")
     showing = actions.add_parser("show", help="one question with its key points, wrong answers and sources")
     showing.add_argument("id", help="the question's id")
@@ -37,7 +38,7 @@ def _list(args: argparse.Namespace) -> int:
     from coach.interview.prepare import open_pool, parse_topics
 
     pool = open_pool(args.bird, files=args.questions_file)
-    found = pool.fitting(args.level or "senior", parse_topics(args.topics))
+    found = pool.fitting(args.level or LEVELS[-1], parse_topics(args.topics))
     for q in sorted(found, key=lambda q: (q.topic, q.level, q.id)):
         print(f"{q.topic:12} {q.level:12} {q.id:32} {q.ask}")
     print(f"{len(found)} questions", file=sys.stderr)

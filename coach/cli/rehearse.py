@@ -183,11 +183,11 @@ def _offer_interrupted() -> None:
     """Takes that a crash or a power cut left behind: review, delete or leave each of them."""
     from coach.live.takes import delete_take, finish_take, interrupted
     from coach.report.json_file import to_dict
+    from coach.report.phrases import clock
     from coach.review import load_subject, review
 
     for take in interrupted():
-        seconds = int(take.seconds() or 0)
-        what = f"{take.id}: a rehearsal of {seconds // 60}:{seconds % 60:02} was broken off, its sound is kept"
+        what = f"{take.id}: a rehearsal of {clock(take.seconds() or 0.0)} was broken off, its sound is kept"
         if not can_ask():
             print(f"coach: {what}; coach takes review {take.id}", file=sys.stderr)
             continue

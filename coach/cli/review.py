@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
-from collections.abc import Iterable
 from datetime import datetime, timezone
 from pathlib import Path
 
+from coach.cli.asking import check_outputs
 from coach.cli.listening import add_listener_options
 from coach.cli.screen import color_wanted, progress_bar, seconds, width
-from coach.errors import CoachError
 from coach.knowledge.model import LEVELS
 
 __all__ = ["add_parser"]
@@ -54,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
     sheet = load_sheet(args.score, subject.route) if args.score else None
     chosen = None if args.words or _is_words(args.recording) else choose(args.listener, args.model)
     inputs = (args.recording, args.words, args.bird, args.card, args.route)
-    _check_places([out for out in (args.json, args.page) if out is not None], inputs)
+    check_outputs([out for out in (args.json, args.page) if out is not None], inputs)
     if chosen and (args.listener or args.model):
         print(f"coach: {chosen.why}", file=sys.stderr)
     usual_s = usual_region_seconds(args.member) if args.member else None
@@ -82,18 +80,6 @@ def _is_words(recording: str | None) -> bool:
     from coach.listen.timed_words import WORD_FILES
 
     return recording is not None and Path(recording).suffix.lower() in WORD_FILES
-
-
-def _check_places(outputs: Iterable[str], inputs: Iterable[str | None]) -> None:
-    """Stop before listening when a report could not be written, or would overwrite what it is made from."""
-    from coach.report.files import check_place
-
-    taken = {os.path.realpath(path) for path in inputs if path and os.path.isfile(path)}
-    for output in outputs:
-        check_place(Path(output))
-        if os.path.realpath(output) in taken:
-            raise CoachError(f"{output}: is named twice in this command; give the report a name of its own")
-        taken.add(os.path.realpath(output))
 
 
 def _write_page(done, path: Path) -> None:  # type: ignore[no-untyped-def]

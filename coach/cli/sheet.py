@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import os
 from pathlib import Path
 
-from coach.errors import CoachError
+from coach.cli.asking import check_outputs
 from coach.knowledge.model import LEVELS
+from coach.sheet.page import PAPERS
 
 __all__ = ["add_parser"]
 
@@ -20,7 +20,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--route", metavar="ID|FILE", help="the order of regions (default: that of the bird's species)")
     parser.add_argument("--level", choices=LEVELS, default=LEVELS[-1], help="how much stands on it (default: senior, all)")
     parser.add_argument("--large", action="store_true", help="few words in large type, to read from the table")
-    parser.add_argument("--paper", choices=("letter", "a4"), help="fix the paper's size (default: as the printer has it)")
+    parser.add_argument("--paper", choices=PAPERS, help="fix the paper's size (default: as the printer has it)")
     parser.add_argument("--out", metavar="FILE.html", help="where the page goes (default: sheet-NAME.html here)")
     parser.add_argument("--pdf", metavar="FILE.pdf", help="write a PDF too, where a browser or converter is present")
     parser.set_defaults(run=run)
@@ -28,36 +28,21 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(args: argparse.Namespace) -> int:
     """Write the page, and the PDF when asked for."""
-    from coach.report.files import check_place, write_whole
+    from coach.report.files import write_whole
+    from coach.review import load_subject
     from coach.sheet.content import study_sheet
     from coach.sheet.page import render_sheet
     from coach.sheet.pdf import write_pdf
 
-    bird, card, route = _subject(args)
-    outputs = [path for path in (args.out, args.pdf) if path] or [f"sheet-{bird.id}.html"]
+    subject = load_subject(args.bird, args.card, args.route)
+    outputs = [path for path in (args.out, args.pdf) if path] or [f"sheet-{subject.bird.id}.html"]
     page_file = args.out if args.out or args.pdf else outputs[0]
-    inputs = {os.path.realpath(path) for path in (args.bird, args.card, args.route) if path and os.path.isfile(path)}
-    for output in outputs:
-        check_place(Path(output))
-        if os.path.realpath(output) in inputs:
-            raise CoachError(f"{output}: is one of the files that the sheet is made from; give the sheet a name of its own")
-    sheet = study_sheet(bird, card, route, args.level)
+    check_outputs(outputs, (args.bird, args.card, args.route))
+    sheet = study_sheet(subject.bird, subject.card, subject.route, args.level)
     if page_file:
         write_whole(render_sheet(sheet, large=args.large, paper=args.paper), Path(page_file))
         print(f"{page_file}: the sheet; open it in a browser and print it")
     if args.pdf:
-        write_pdf(render_sheet(sheet, large=args.large, paper=args.paper or "letter"), Path(args.pdf))
+        write_pdf(render_sheet(sheet, large=args.large, paper=args.paper or PAPERS[0]), Path(args.pdf))
         print(f"{args.pdf}: the sheet as PDF")
     return 0
-
-
-def _subject(args: argparse.Namespace):  # type: ignore[no-untyped-def]
-    """Bird, card and route."""
-    from coach.knowledge.birds import load_bird
-    from coach.knowledge.cards import find_card, load_card
-    from coach.knowledge.routes import default_route, load_route
-
-    path = Path(args.bird)
-    bird = load_bird(path, check_card=args.card is None)
-    card = load_card(find_card(args.card or bird.card, near=path))
-    return bird, card, load_route(args.route or default_route(card))

@@ -100,14 +100,15 @@ def _may_be(path: Path, format_: str) -> bool:
 
 def _copy(kind: Kind, name: str, path: Path) -> int:
     from coach.cli.asking import new_file
-    from coach.knowledge.copies import copied, id_from_name
+    from coach.knowledge.copies import copied
+    from coach.knowledge.new_file import id_from_name
     from coach.report.files import write_whole
 
     source = kind.find(name)
     if path.suffix not in (".yaml", ".yml"):
         raise CoachError(f"{path}: the coach knows its files by their ending; name it {path.stem or 'our-club'}.yaml")
     new_file(path, f"coach {kind.word} copy")
-    text = copied(source.read_text(encoding="utf-8"), id_from_name(path.stem), f"coach {kind.word} check {path.name}")
+    text = copied(source.read_text(encoding="utf-8"), id_from_name(path.stem, "copy"), f"coach {kind.word} check {path.name}")
     write_whole(text, path)
     print(f"{path}: your copy of '{name}'. Edit it, then: coach {kind.word} check {path}")
     return 0

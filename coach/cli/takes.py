@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from coach.cli.asking import ask_yes
 from coach.cli.listening import add_listener_options
 from coach.cli.screen import color_wanted, progress_bar, width
 from coach.errors import CoachError
@@ -65,8 +66,10 @@ def _row(take: Take) -> tuple[str, str, str, str, str]:
 
 
 def _length(take: Take) -> str:
+    from coach.report.phrases import clock
+
     seconds = take.seconds()
-    return "no sound" if seconds is None else f"{int(seconds) // 60}:{int(seconds) % 60:02}"
+    return "no sound" if seconds is None else clock(seconds)
 
 
 def _told(take: Take) -> str:
@@ -172,8 +175,7 @@ def _confirmed(takes: list[Take]) -> bool:
     for take in takes:
         print(f"  {take.id}  {', '.join(_held(take))}", file=sys.stderr)
     what = "this take" if len(takes) == 1 else f"these {len(takes)} takes"
-    print(f"Delete {what} for good? [y/N] ", end="", file=sys.stderr, flush=True)
-    return sys.stdin.readline().strip().lower() in ("y", "yes")
+    return ask_yes(f"Delete {what} for good?")
 
 
 def _held(take: Take) -> list[str]:

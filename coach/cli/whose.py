@@ -1,10 +1,9 @@
-"""What the commands about the past share: which member, since when, and asking before anything is removed."""
+"""What the commands about the past share: which member, and since when."""
 
 from __future__ import annotations
 
 import argparse
 import re
-import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime, timedelta
@@ -15,7 +14,7 @@ from coach.errors import CoachError
 if TYPE_CHECKING:
     from coach.history.store import Store
 
-__all__ = ["add_member_option", "ask", "chosen_member", "days", "kept_history", "parse_since"]
+__all__ = ["add_member_option", "chosen_member", "days", "kept_history", "parse_since"]
 
 _HOW_TO_START = "coach review RECORDING --bird BIRD.yaml --member NAME"
 NAMED = 8  # members in a message
@@ -83,16 +82,3 @@ def days(text: str) -> int | None:
     """So many days: "30", "30d", "4 weeks"; None when it is none of that."""
     found = _DAYS.fullmatch(text.strip().lower())
     return int(found[1]) * (7 if (found[2] or "").startswith("w") else 1) if found else None
-
-
-def ask(question: str, is_yes: bool, remedy: str) -> bool:
-    """Whether to go on: yes given beforehand, or typed now.
-
-    Raises:
-        CoachError: nobody is there to ask.
-    """
-    if is_yes:
-        return True
-    if not sys.stdin.isatty():
-        raise CoachError(f"nobody is there to ask; {remedy}")
-    return input(f"{question} Type yes: ").strip().lower() == "yes"

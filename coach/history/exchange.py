@@ -1,6 +1,7 @@
 """A member's sessions as a file to hand over, and back: JSON with a SHA-256 checksum (FIPS 180-4) over its content.
 
-A file whose checksum does not fit is refused whole; sessions that are known already are recognised by the store.
+The shape of the file is that of the model's own classes. A file whose checksum does not fit is refused whole; sessions that
+are known already are recognised by the store.
 """
 
 from __future__ import annotations
@@ -8,13 +9,15 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, is_dataclass
 from datetime import datetime, timezone
+from functools import cache
 from pathlib import Path
-from typing import Any, Literal, TypedDict, cast
+from types import UnionType
+from typing import Any, Literal, TypedDict, cast, get_args, get_origin, get_type_hints
 
 from coach.errors import CoachError
-from coach.history.model import AnswerRow, DeliveryResult, ItemResult, Overruling, RegionResult, Session
+from coach.history.model import Session
 from coach.history.records import session_from_report
 from coach.judge.verdict import Status
 from coach.report.json_file import from_dict
@@ -23,84 +26,9 @@ from coach.report.shape import mismatch
 
 __all__ = ["FORMAT", "HandedOver", "read_sessions", "render_sessions"]
 
-FORMAT: Literal["coach-sessions/1"] = "coach-sessions/1"
+FORMAT = "coach-sessions/1"
 MAX_BYTES = 200_000_000  # a hundred sessions take about two million
-
-
-class _ItemDict(TypedDict):
-    item: str
-    region: str
-    kind: str
-    title: str
-    required: bool
-    status: Literal["said", "skipped", "misnamed", "wrong", "unsure"]
-    expected: str
-    line: str
-    heard: str | None
-    start_s: float | None
-    mended: bool
-
-
-class _RegionDict(TypedDict):
-    region: str
-    title: str
-    place: int
-    seconds: float
-    status: str
-    n_told: int
-    n_required: int
-    out_of_order: bool
-
-
-class _DeliveryDict(TypedDict):
-    words_per_minute: float | None
-    fillers: int
-    long_pauses: int
-    speaking_s: float
-
-
-class _OverrulingDict(TypedDict):
-    about: str
-    was: str
-    now: str
-
-
-class _AnswerDict(TypedDict):
-    question_id: str
-    topic: str
-    level: str
-    share: float
-    covered: list[str]
-    missed: list[str]
-    wrong: list[str]
-    first_word_s: float | None
-    seconds: float | None
-    overrulings: list[_OverrulingDict]
-
-
-class _SessionDict(TypedDict):
-    kind: Literal["review", "rehearsal", "interview", "import"]
-    when: str
-    route: str
-    card: str
-    bird: str
-    bird_name: str
-    breed: str
-    file: str
-    seconds: float
-    timed: bool
-    listener: str
-    digest: str
-    items: list[_ItemDict]
-    regions: list[_RegionDict]
-    answers: list[_AnswerDict]
-
-
-class _FileDict(TypedDict):
-    format: Literal["coach-sessions/1"]
-    member: str
-    sessions: list[_SessionDict]
-    sha256: str
+_NUMBER = "number"  # of a session in one store; it means nothing in another
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +37,16 @@ class HandedOver:
 
     member: str | None
     sessions: tuple[Session, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    """All that stands in a file."""
+
+    format: Literal["coach-sessions/1"]
+    member: str
+    sessions: tuple[Session, ...]
+    sha256: str
 
 
 def render_sessions(member: str, sessions: Sequence[Session]) -> str:
@@ -138,14 +76,14 @@ def read_sessions(path: Path) -> HandedOver:
 
 
 def _checked(data: object, path: Path) -> HandedOver:
-    problem = mismatch(data, _FileDict, str(path))
+    problem = mismatch(data, _shape(_File), str(path))
     if problem:
         raise CoachError(f"{problem}; ask for a file made by: coach export")
-    content = cast(_FileDict, data)
+    content = cast(dict[str, Any], data)
     if content["sha256"] != _checksum({k: v for k, v in content.items() if k != "sha256"}):
         raise CoachError(f"{path}: is damaged or was changed (the checksum does not fit); ask for the file once more")
     try:
-        return HandedOver(content["member"] or None, tuple(_from_dict(s) for s in content["sessions"]))
+        return HandedOver(content["member"] or None, _built(_File, content).sessions)
     except ValueError as err:
         raise CoachError(f"{path}: {err}; ask for a file made by: coach export") from err
 
@@ -165,38 +103,42 @@ def _checksum(content: object) -> str:
 
 def _to_dict(session: Session) -> dict[str, Any]:
     content = asdict(session)
-    del content["number"]
-    content["when"] = session.when.astimezone(timezone.utc).isoformat()
-    for item, result in zip(content["items"], session.items, strict=True):
-        item["status"] = result.status.value
-    return cast(dict[str, Any], json.loads(json.dumps(content)))  # tuples become lists, as when read back
+    del content[_NUMBER]
+    return cast(dict[str, Any], json.loads(json.dumps(content, default=_utc)))  # tuples become lists, as when read back
 
 
-def _from_dict(data: _SessionDict) -> Session:
-    fields = _only(data, _SessionDict)
-    fields["when"] = datetime.fromisoformat(data["when"])
-    fields["items"] = tuple(ItemResult(**_only(i, _ItemDict, status=Status(i["status"]))) for i in data["items"])
-    fields["regions"] = tuple(RegionResult(**_only(r, _RegionDict)) for r in data["regions"])
-    fields["answers"] = tuple(_answer(a) for a in data["answers"])
-    return Session(**fields, delivery=_delivery(cast(dict[str, Any], data).get("delivery")))
+def _utc(when: datetime) -> str:
+    return when.astimezone(timezone.utc).isoformat()
 
 
-def _delivery(data: object) -> DeliveryResult | None:
-    """Stands alone because an interview has none."""
-    if data is None:
-        return None
-    problem = mismatch(data, _DeliveryDict, "delivery")
-    if problem:
-        raise ValueError(problem)
-    return DeliveryResult(**_only(data, _DeliveryDict))
+@cache
+def _fields(kind: Any) -> dict[str, Any]:
+    """The fields of a class that stand in the file, with their types; nothing for what is no class of ours."""
+    return {name: one for name, one in get_type_hints(kind).items() if name != _NUMBER} if is_dataclass(kind) else {}
 
 
-def _answer(data: _AnswerDict) -> AnswerRow:
-    points = {name: tuple(data[name]) for name in ("covered", "missed", "wrong")}
-    rulings = tuple(Overruling(**_only(o, _OverrulingDict)) for o in data["overrulings"])
-    return AnswerRow(**_only(data, _AnswerDict, **points, overrulings=rulings))
+@cache
+def _shape(kind: Any) -> Any:
+    """How a type stands in the file: a class as a mapping, a tuple as a list, a date or a status as its text."""
+    if fields := _fields(kind):
+        return TypedDict("_Mapping", {name: _shape(one) for name, one in fields.items()})  # type: ignore[operator]
+    if get_origin(kind) is tuple:
+        return list[_shape(get_args(kind)[0])]  # type: ignore[misc]
+    if get_origin(kind) is UnionType:  # always with None
+        return _shape(get_args(kind)[0]) | None
+    if kind is Status:
+        return Literal[tuple(status.value for status in Status)]
+    return str if kind is datetime else kind
 
 
-def _only(data: Any, shape: Any, **made: Any) -> dict[str, Any]:
-    """The fields that the shape knows, some of them made already; what a later coach adds is passed over."""
-    return {key: made.get(key, data[key]) for key in shape.__annotations__}
+def _built(kind: Any, value: Any) -> Any:
+    """A value of that type from what has its shape; fields that a later coach adds are passed over."""
+    if fields := _fields(kind):
+        return kind(**{name: _built(one, value[name]) for name, one in fields.items()})
+    if get_origin(kind) is tuple:
+        return tuple(_built(get_args(kind)[0], one) for one in value)
+    if get_origin(kind) is UnionType:
+        return None if value is None else _built(get_args(kind)[0], value)
+    if kind is datetime:
+        return datetime.fromisoformat(value)
+    return Status(value) if kind is Status else value

@@ -6,7 +6,6 @@ kept, only what was heard for each item.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -104,11 +103,6 @@ class AnswerRow:
         if not 0 <= self.share <= 1:  # this form also refuses NaN
             raise ValueError(f"answer {self.question_id!r} needs a share from 0 to 1, got {self.share}")
 
-    @property
-    def overruled(self) -> bool:
-        """Whether the leader had to correct the listener."""
-        return bool(self.overrulings)
-
 
 @dataclass(frozen=True, slots=True)
 class InterviewSession:
@@ -167,18 +161,14 @@ class Session:
     @property
     def n_told(self) -> int:
         """How many of the items that had to be told were told."""
-        return _count(i.status is Status.SAID for i in self.asked)
+        return sum(i.status is Status.SAID for i in self.asked)
 
     @property
     def n_unsure(self) -> int:
         """How many of them the listener could not decide."""
-        return _count(i.status is Status.UNSURE for i in self.asked)
+        return sum(i.status is Status.UNSURE for i in self.asked)
 
     @property
     def told_share(self) -> float | None:
         """n_told of all asked, as the report counts; None without items."""
         return self.n_told / len(self.asked) if self.asked else None
-
-
-def _count(claims: Iterable[bool]) -> int:
-    return sum(claims)

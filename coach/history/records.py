@@ -7,13 +7,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import statistics
-from collections import defaultdict
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from coach.history.model import AnswerRow, DeliveryResult, InterviewSession, ItemResult, RegionResult, Session
+from coach.history.progress import region_spreads
 from coach.history.store import history_file, open_store
 from coach.report.model import Report
 
@@ -80,11 +78,7 @@ def usual_region_seconds(member: str | None) -> dict[str, float]:
         return {}
     with open_store() as store:
         sessions = [s for s in store.sessions(member) if s.timed and s.regions][-USUAL_OF:]
-    times: Mapping[str, list[float]] = defaultdict(list)
-    for region in (r for s in sessions for r in s.regions):
-        if region.seconds > 0:
-            times[region.region].append(region.seconds)
-    return {region: statistics.median(found) for region, found in times.items() if len(found) >= USUAL_MIN}
+    return {spread.region: spread.median_s for spread in region_spreads(sessions) if spread.n >= USUAL_MIN}
 
 
 def session_from_report(report: Report, *, kind: str, when: datetime) -> Session:

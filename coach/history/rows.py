@@ -14,8 +14,6 @@ from coach.judge.verdict import Status
 
 __all__ = [
     "answer_row",
-    "delivery_row",
-    "region_row",
     "storable",
     "to_answer",
     "to_delivery",
@@ -68,35 +66,11 @@ def to_items(
     return tuple(items)
 
 
-def region_row(region: RegionResult) -> dict[str, Any]:
-    """A row of region_times."""
-    return {
-        "place": region.place,
-        "region": region.region,
-        "title": region.title,
-        "seconds": region.seconds,
-        "status": region.status,
-        "n_told": region.n_told,
-        "n_required": region.n_required,
-        "out_of_order": region.out_of_order,
-    }
-
-
 def to_region(row: Row[Any]) -> RegionResult:
     """From a row of region_times."""
     return RegionResult(
         row.region, row.title, row.place, row.seconds, row.status, row.n_told, row.n_required, bool(row.out_of_order)
     )
-
-
-def delivery_row(spoken: DeliveryResult) -> dict[str, Any]:
-    """A row of delivery."""
-    return {
-        "words_per_minute": spoken.words_per_minute,
-        "fillers": spoken.fillers,
-        "long_pauses": spoken.long_pauses,
-        "speaking_s": spoken.speaking_s,
-    }
 
 
 def to_delivery(row: Row[Any]) -> DeliveryResult:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from shlex import quote as quoted
 
 from coach.history.compare import Comparison, RegionTimes
 from coach.history.model import ItemResult
@@ -152,7 +153,7 @@ def plan_lines(plan: Plan) -> tuple[str, ...]:
         lines.append(f"Then once from the start to the end ({_about(plan.whole_s)}).")
     if plan.weak_topics:
         topics = join_words(list(plan.weak_topics))
-        lines.append(f"For another day, questions on {topics}: coach interview --topics {','.join(plan.weak_topics)}")
+        lines.append(f"For another day, questions on {topics}: coach interview --topics {quoted(','.join(plan.weak_topics))}")
     if plan.n_waiting:
         lines.append(f"{count(plan.n_waiting, 'more line')} can wait until tomorrow.")
     if plan.next_due is not None and not plan.n_waiting:

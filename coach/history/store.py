@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import asdict
 from datetime import datetime, timezone
 from pathlib import Path
 from typing import Any
@@ -23,8 +24,6 @@ from coach.history.members import member_name, member_slug
 from coach.history.model import ItemResult, Session
 from coach.history.rows import (
     answer_row,
-    delivery_row,
-    region_row,
     storable,
     to_answer,
     to_delivery,
@@ -185,9 +184,9 @@ class Store:
         }
         (number,) = self._connection.execute(insert(t.sessions), storable(row)).inserted_primary_key or (0,)
         self._insert_many(t.verdicts, number, [self._verdict(i) for i in session.items])
-        self._insert_many(t.region_times, number, [region_row(r) for r in session.regions])
+        self._insert_many(t.region_times, number, [asdict(r) for r in session.regions])
         if session.delivery is not None:
-            self._insert_many(t.delivery, number, [delivery_row(session.delivery)])
+            self._insert_many(t.delivery, number, [asdict(session.delivery)])
         self._insert_many(t.answers, number, [answer_row(a) for a in session.answers])
         self._insert_many(
             t.overrulings,

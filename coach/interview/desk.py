@@ -9,30 +9,32 @@ import re
 import textwrap
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol, TextIO
+from typing import TYPE_CHECKING, TextIO
 
-from coach.interview.keys import Keys
 from coach.interview.model import Answer, PointStatus
 from coach.interview.run import Clock, Heard, Marked, Then
 from coach.interview.speak import Voice
-from coach.interview.terminal import render_answer
+from coach.interview.terminal import MARKS, render_answer
 from coach.knowledge.questions import CAUTIONS, Bank, Question
+from coach.live.keys import Keys
+from coach.live.meter import bar
+from coach.report.phrases import clock as minutes
 from coach.words import TimedWords, Word
 
 if TYPE_CHECKING:
     from coach.listen.listener import Listener
+    from coach.live.session import Recording
 
-__all__ = ["Recording", "Screen", "SpokenDesk", "TypedDesk", "parse_marks"]
+__all__ = ["Screen", "SpokenDesk", "TypedDesk", "parse_marks"]
 
 DRAW_EVERY_S = 0.2
 METER = 12
-LEAST_DBFS = -60.0
 TYPED_S = 0.4  # a typed word stands for so long; typed answers are never timed
 COMMANDS = {"/repeat": Then.REPEAT, "/skip": Then.SKIP, "/leave": Then.LEAVE}
 KEYS = {"\n": Then.NEXT, " ": Then.NEXT, "n": Then.NEXT, "r": Then.REPEAT, "s": Then.SKIP, "q": Then.LEAVE, "": Then.LEAVE}
-MARKS = {"+": PointStatus.COVERED, "-": PointStatus.MISSED, "x": PointStatus.WRONG, "?": PointStatus.UNSURE}
+STATUS = {mark: status for status, mark in MARKS.items()}
 MARK_HELP = "Enter next, 2+ told, 2- left out, 2x not right, n NOTE, f follow-up, q leave"
 
 
@@ -61,7 +63,7 @@ class Screen:
 
     def ask(self, question: Question, clock: Clock) -> None:
         """Show the question, and speak it where there is a voice."""
-        left = f"   {_minutes(clock.answer_s)} for this one, {_minutes(clock.left_s)} in all" if clock.left_s is not None else ""
+        left = "" if clock.left_s is None else f"   {minutes(clock.answer_s or 0.0)} for this one, {minutes(clock.left_s)} in all"
         self.line()
         self.line(f"Question {clock.number} of {clock.total}{left}")
         self.line(textwrap.fill(question.ask, self.width, initial_indent="  ", subsequent_indent="  "))
@@ -98,8 +100,6 @@ class Screen:
                 self._show(answer, rulings)
 
     def _show(self, answer: Answer, rulings: dict[int, PointStatus]) -> None:
-        from dataclasses import replace
-
         shown = replace(answer, rulings={**answer.rulings, **rulings})
         self.out.write(render_answer(shown, self.bank, width=self.width, color=self.color))
         if answer.question.caution:
@@ -129,16 +129,6 @@ class TypedDesk:
             if line.lower() in COMMANDS:
                 return Heard(_typed(""), COMMANDS[line.lower()], typed=True)
             self._screen.line(f"  {line!r} is no command here; there are {', '.join(COMMANDS)}")
-
-
-class Recording(Protocol):
-    """What a running capture can do (coach.live.capture.Capture)."""
-
-    def level_dbfs(self) -> float: ...  # noqa: D102
-    def seconds(self) -> float: ...  # noqa: D102
-    def problem(self) -> str | None: ...  # noqa: D102
-    def is_running(self) -> bool: ...  # noqa: D102
-    def close(self) -> None: ...  # noqa: D102
 
 
 class SpokenDesk:
@@ -199,11 +189,10 @@ class SpokenDesk:
         return Then.NEXT
 
     def _draw(self, capture: Recording, clock: Clock, spent_s: float, left_s: float | None) -> None:
-        lit = round(METER * max(0.0, min(1.0, (capture.level_dbfs() - LEAST_DBFS) / -LEAST_DBFS)))
-        line = f"  {_minutes(spent_s)}  [{'#' * lit}{'.' * (METER - lit)}]"
+        line = f"  {minutes(spent_s)}  [{''.join(bar(capture.level_dbfs(), METER))}]"
         if left_s is not None and clock.left_s is not None:
-            here = f"{_minutes(left_s)} left" if left_s > 0 else "time is up"
-            line += f"  {here} here, {_minutes(clock.left_s - spent_s)} in all"
+            here = f"{minutes(left_s)} left" if left_s > 0 else "time is up"
+            line += f"  {here} here, {minutes(max(0.0, clock.left_s - spent_s))} in all"
         problem = capture.problem()
         line = f"  {problem}" if problem else line
         room = self._screen.width - 1
@@ -250,15 +239,10 @@ def parse_marks(line: str | None, n_points: int) -> Marked | str:
             return f"{part!r} is not understood; {MARK_HELP}"
         if not 1 <= int(found[1]) <= n_points:
             return f"there is no point {found[1]}; the points are 1 to {n_points}"
-        rulings[int(found[1]) - 1] = MARKS[found[2]]
+        rulings[int(found[1]) - 1] = STATUS[found[2]]
     return Marked(rulings)
 
 
 def _typed(line: str) -> TimedWords:
     words = tuple(Word(w, n * TYPED_S, (n + 1) * TYPED_S) for n, w in enumerate(line.split()))
     return TimedWords(words, len(words) * TYPED_S, timed=False)
-
-
-def _minutes(seconds: float | None) -> str:
-    whole = max(0, int(seconds or 0.0))
-    return f"{whole // 60}:{whole % 60:02}"

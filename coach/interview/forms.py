@@ -13,7 +13,7 @@ from functools import lru_cache
 from coach.judge.tokens import Sentence, Token
 from coach.knowledge.questions import load_spoken_words
 
-__all__ = ["Match", "Slot", "find_forms", "is_denial", "is_denied", "parse_form", "stem"]
+__all__ = ["Match", "find_forms", "is_denied", "parse_form", "stem"]
 
 SLACK = 6  # words that may stand between those of a form
 MAX_PLACES = 10  # of one word in a sentence; more are hardly ever useful
@@ -21,7 +21,7 @@ DENIALS = frozenset("no not never without none nothing nobody neither nor lack l
 BEFORE = 4  # a denial so many words before a form denies it
 _SMALL = frozenset("a an the of is are was were be to its at or and that this these it".split())
 _DEGREES = frozenset("too enough just only letting".split())
-_KNOWING = frozenset("know sure think remember think certain".split())
+_KNOWING = frozenset("know sure think remember certain".split())
 _STARTERS = frozenset("she he it they you we i the a an there that this its in on for because any only all every".split())
 
 Slot = tuple[tuple[str, ...], ...]  # alternatives, each one or several stems side by side
@@ -76,11 +76,6 @@ def find_forms(forms: Iterable[str], sentence: Sentence) -> tuple[Match, ...]:
     return tuple(m for m in found if m is not None)
 
 
-def is_denial(word: str) -> bool:
-    """Whether the word denies what comes after it."""
-    return word in DENIALS
-
-
 def is_denied(sentence: Sentence, at: int) -> bool:
     """Whether a denial stands shortly before the token, with no pause or "but" between."""
     return _denied(sentence, at, (at,))
@@ -111,7 +106,7 @@ def _places(slot: Slot, sentence: Sentence, stems: Sequence[str], of_knowing: bo
         size = len(alternative)
         for at in range(len(stems) - size + 1):
             if alternative == ("no",):
-                if is_denial(sentence[at].text) and (of_knowing or not _not_knowing(sentence, at)):
+                if sentence[at].text in DENIALS and (of_knowing or not _not_knowing(sentence, at)):
                     found.append((at,))
             elif tuple(stems[at : at + size]) == alternative:
                 found.append(tuple(range(at, at + size)))
@@ -124,7 +119,7 @@ def _denied(sentence: Sentence, first: int, places: Sequence[int]) -> bool:
         token = sentence[at]
         if token.comma or token.text in ("but", "because", "so", "if"):
             return False
-        if is_denial(token.text) and token.text != "free":
+        if token.text in DENIALS - {"free"}:
             return not any(tell(sentence, at) for tell in (_not_knowing, _interjected, _advised))
     inside = range(first, places[-1])
     return any(sentence[n].text in ("not", "never") and n not in places and not sentence[n - 1].comma for n in inside)

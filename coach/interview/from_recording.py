@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from coach.errors import CoachError
 from coach.interview.hear import judge_answer, make_ear
-from coach.interview.model import Answer, Interview, Kind, PointStatus, PointVerdict, Score
+from coach.interview.model import Answer, Interview, Score
 from coach.interview.recording import Turn, find_turns, since
+from coach.interview.score import skipped
 from coach.interview.timing import timing
 from coach.knowledge.questions import Question
 from coach.listen.timed_words import WORD_FILES, read_timed_words
@@ -46,8 +47,7 @@ def score_recording(
     answers = []
     for question, turn in zip(questions, turns, strict=True):
         if turn is None:
-            missed = tuple(PointVerdict(PointStatus.MISSED) for _ in question.points)
-            answers.append(Answer(question, (), Score(Kind.SKIPPED, missed)))
+            answers.append(Answer(question, (), skipped(question)))
         else:
             words, score = judge_answer(question, turn.answer, ear, listener)
             answers.append(_answer(turn, words, score))
@@ -56,8 +56,7 @@ def score_recording(
 
 
 def _answer(turn: Turn, words: TimedWords, score: Score) -> Answer:
-    timed = timing(since(turn)) if turn.answer.timed else None
-    return Answer(turn.question, words.words, score, timed, turn.asked_s)
+    return Answer(turn.question, words.words, score, timing(since(turn)), turn.asked_s)
 
 
 def _hear(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from coach.errors import CoachError
 from coach.interview.model import Interview, Kind
+from coach.interview.sentences import mean_first_word_s, points_told
 from coach.knowledge.questions import Question
 
 __all__ = ["MOST_MEMBERS", "Turn", "deal", "member_names", "table"]
@@ -78,15 +79,13 @@ def table(interviews: Sequence[Interview], *, show_all: bool) -> list[list[str]]
 
 def _row(interview: Interview) -> list[str]:
     answered = [a for a in interview.answers if a.score.kind not in (Kind.SKIPPED, Kind.SILENT)]
-    firsts = [a.timing.first_word_s for a in answered if a.timing and a.timing.first_word_s is not None]
+    first_s = mean_first_word_s(interview)
     spoken = sum(a.timing.seconds for a in answered if a.timing)
-    first = f"{sum(firsts) / len(firsts):.1f} s" if firsts else "-"
+    first = "-" if first_s is None else f"{first_s:.1f} s"
     return [interview.member or "?", str(len(interview.answers)), str(len(answered)), first, f"{spoken:.0f} s" if spoken else "-"]
 
 
 def _marks(interview: Interview) -> list[str]:
-    scores = [(a.ruled, a.question) for a in interview.answers]
-    covered = sum(min(s.n_covered(), q.need) for s, q in scores)
-    need = sum(q.need for _, q in scores)
-    full = sum(s.share(q) >= 1 for s, q in scores)
-    return [f"{covered} of {need}", f"{full} of {len(scores)}", str(sum(len(s.mistakes) for s, _ in scores))]
+    told, need, full = points_told(interview)
+    mistakes = sum(len(a.ruled.mistakes) for a in interview.answers)
+    return [f"{told} of {need}", f"{full} of {len(interview.answers)}", str(mistakes)]

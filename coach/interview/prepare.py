@@ -12,7 +12,7 @@ from coach.interview.own_bird import bird_questions, card_questions
 from coach.knowledge.language import load_language
 from coach.knowledge.model import Bird, Card
 from coach.knowledge.questions import LEVELS, TOPICS, Bank, Question, load_bank
-from coach.knowledge.yaml_file import hint
+from coach.knowledge.yaml_file import hint, nearest
 
 __all__ = ["Pool", "open_pool", "parse_topics", "read_asked"]
 
@@ -93,8 +93,6 @@ def read_asked(path: Path) -> tuple[str, ...]:
 
 
 def _near(one: str, bank: Bank) -> str:
-    from coach.knowledge.yaml_file import nearest
-
     close = nearest(one, bank.questions)
     return f"did you mean {close[0]!r}?" if close else f"levels: {', '.join(LEVELS)}; see them with: coach questions list"
 

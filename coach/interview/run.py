@@ -12,6 +12,7 @@ from enum import Enum
 from typing import Protocol
 
 from coach.interview.model import Answer, Interview, Kind, PointStatus, PointVerdict, Score
+from coach.interview.score import skipped
 from coach.interview.timing import timing
 from coach.knowledge.questions import Question
 from coach.words import TimedWords, Word
@@ -154,8 +155,7 @@ def _one(
 
 def _answer(question: Question, heard: Heard, judge: Judge, at_s: float) -> Answer:
     if heard.then is Then.SKIP and not heard.words.words:
-        missed = tuple(PointVerdict(PointStatus.MISSED) for _ in question.points)
-        return Answer(question, (), Score(Kind.SKIPPED, missed), None, at_s, take=heard.take, typed=heard.typed)
+        return Answer(question, (), skipped(question), None, at_s, take=heard.take, typed=heard.typed)
     words, score = judge(question, heard.words)
     return Answer(question, words.words, score, timing(heard.words, heard.voice_s), at_s, take=heard.take, typed=heard.typed)
 

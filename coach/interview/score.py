@@ -17,7 +17,7 @@ from coach.knowledge.language import load_language
 from coach.knowledge.questions import KeyPoint, Number, Question, WrongAnswer
 from coach.words import TimedWords, Word
 
-__all__ = ["score", "settle", "with_rulings"]
+__all__ = ["score", "settle", "skipped", "with_rulings"]
 
 TAKEN_BACK = 3  # a correction so many words after a value takes it back
 PUT_RIGHT = 8  # when what is right comes so many words after the correction
@@ -81,6 +81,11 @@ def score(question: Question, heard: TimedWords) -> Score:
     return Score(kind, points, tuple(mistakes), _out_of_order(question, points))
 
 
+def skipped(question: Question) -> Score:
+    """The score of a question that nobody answered."""
+    return Score(Kind.SKIPPED, tuple(PointVerdict(PointStatus.MISSED) for _ in question.points))
+
+
 def settle(strict: Score, generous: Score) -> Score:
     """The strict score, doubtful where a generous reading of the same sound says otherwise.
 
@@ -126,12 +131,12 @@ def _read(heard: TimedWords) -> _Said:
         (n, n + len(cue))
         for cue in _corrections()
         for n in range(1, len(row) - len(cue) + 1)
-        if tuple(row[n : n + len(cue)]) == cue and (cue != ("no",) or n in firsts or _before_comma(split, starts, n))
+        if tuple(row[n : n + len(cue)]) == cue and (cue != ("no",) or n in firsts or _before_comma(split, n))
     ]
     return _Said(heard.words, split, tuple(starts), tuple(corrections))
 
 
-def _before_comma(split: Sequence[Sentence], starts: Sequence[int], n: int) -> bool:
+def _before_comma(split: Sequence[Sentence], n: int) -> bool:
     """A "no" set off by marks takes back; one within a statement denies."""
     tokens = [t for s in split for t in s]
     return tokens[n - 1].comma or tokens[n].comma

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from coach.interview.model import Answer, Interview, Kind, PointStatus, PointVerdict, Score
 from coach.knowledge.questions import Bank
+from coach.report.phrases import clock
 
 __all__ = [
     "STATUS_WORDS",
@@ -13,8 +14,10 @@ __all__ = [
     "first_lines",
     "heading",
     "in_short",
+    "mean_first_word_s",
     "more_points",
     "point_lines",
+    "points_told",
     "source_line",
     "timing_line",
     "verdict_line",
@@ -41,17 +44,12 @@ def in_short(interview: Interview) -> list[str]:
     answers = interview.answers
     if not answers:
         return ["No question was answered."]
-    scores = [(a.ruled, a.question) for a in answers]
-    need = sum(q.need for _, q in scores)
-    told = sum(min(s.n_covered(), q.need) for s, q in scores)
-    full = sum(s.share(q) >= 1 for s, q in scores)
+    told, need, full = points_told(interview)
     lines = [f"{told} of {need} points told; {full} of {len(answers)} questions answered in full"]
-    firsts = [a.timing.first_word_s for a in answers if a.timing and a.timing.first_word_s is not None]
-    if firsts:
-        lines.append(
-            f"{_length(interview.seconds)} in all; the first word came after {sum(firsts) / len(firsts):.1f} s on average"
-        )
-    unsure = sum(p.status is PointStatus.UNSURE for s, _ in scores for p in s.points)
+    first_s = mean_first_word_s(interview)
+    if first_s is not None:
+        lines.append(f"{clock(interview.seconds)} in all; the first word came after {first_s:.1f} s on average")
+    unsure = sum(p.status is PointStatus.UNSURE for a in answers for p in a.ruled.points)
     if unsure:
         lines.append(f"{unsure} {'point is' if unsure == 1 else 'points are'} not sure: listen to that second before you decide")
     ruled = sum(len(a.rulings) for a in answers)
@@ -60,6 +58,19 @@ def in_short(interview: Interview) -> list[str]:
     if interview.ended_early:
         lines.append(f"ended early: {interview.ended_early}")
     return lines
+
+
+def points_told(interview: Interview) -> tuple[int, int, int]:
+    """Points told of those that were needed, and questions answered in full."""
+    scores = [(a.ruled, a.question) for a in interview.answers]
+    told = sum(min(s.n_covered(), q.need) for s, q in scores)
+    return told, sum(q.need for _, q in scores), sum(s.share(q) >= 1 for s, q in scores)
+
+
+def mean_first_word_s(interview: Interview) -> float | None:
+    """Seconds until the first word, on average; None when no answer was timed."""
+    firsts = [a.timing.first_word_s for a in interview.answers if a.timing and a.timing.first_word_s is not None]
+    return sum(firsts) / len(firsts) if firsts else None
 
 
 def verdict_line(answer: Answer) -> str:
@@ -130,7 +141,7 @@ def _heard(answer: Answer, verdict: PointVerdict) -> str:
     """The member's words and when they came."""
     if not verdict.heard:
         return ""
-    when = f" at {_clock(verdict.start_s)}" if verdict.start_s is not None and answer.timing is not None else ""
+    when = f" at {clock(verdict.start_s)}" if verdict.start_s is not None and answer.timing is not None else ""
     return f"\u201c{_plain(verdict.heard)}\u201d{when}"
 
 
@@ -146,14 +157,6 @@ def _detail(answer: Answer, score: Score, n: int) -> str:
 
 def _plain(text: str) -> str:
     return text.rstrip(".,;:?! ")
-
-
-def _clock(seconds: float) -> str:
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02}"
-
-
-def _length(seconds: float) -> str:
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02}"
 
 
 def first_lines(items: Sequence[str], most: int) -> str:

@@ -12,7 +12,7 @@ from coach.knowledge.model import Bird, Fault
 from coach.knowledge.species import WORDS, key_of
 from coach.knowledge.yaml_file import Fields, Problems, hint, load_yaml, nearest
 
-__all__ = ["bird_problems", "load_bird"]
+__all__ = ["bird_problems", "check_regions", "load_bird"]
 
 FORMAT = "bird/1"
 _NAME = re.compile(r"[A-Za-z0-9]+([_-][A-Za-z0-9]+)*")
@@ -43,6 +43,16 @@ def load_bird(path: Path, *, regions: Collection[str] | None = None, check_card:
     bird, problems = _read(path, regions, check_card)
     problems.raise_first()
     return bird
+
+
+def check_regions(bird: Bird, path: Path, regions: Collection[str]) -> None:
+    """See that each fault of a bird that was read stands in a region of the route.
+
+    Raises:
+        CoachError: one does not; only then the file is read once more, for the line it stands on.
+    """
+    if any(fault.region not in regions for fault in bird.faults):
+        load_bird(path, regions=regions, check_card=False)
 
 
 def bird_problems(path: Path, *, regions: Collection[str] | None = None) -> list[str]:

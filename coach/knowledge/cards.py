@@ -16,7 +16,7 @@ import yaml
 
 from coach.errors import CoachError
 from coach.knowledge.model import Card, Comb, Origin
-from coach.knowledge.yaml_file import Fields, Problems, load_yaml, nearest
+from coach.knowledge.yaml_file import Fields, Problems, is_path, load_yaml, nearest
 from coach.places import breed_cards_dir
 
 __all__ = ["COLORS", "SEX_AGES", "breed_names", "card_problems", "find_card", "load_card", "shipped_cards"]
@@ -60,7 +60,7 @@ def load_card(path: Path) -> Card:
 def breed_names(species: str = SPECIES[0]) -> Mapping[str, frozenset[str]]:
     """Every shipped breed of a species with its shipped varieties: what else a bird of that species could be called.
 
-    Read without the checks and so a hundred times faster than load_card: the shipped cards are checked by the tests.
+    Read without the checks and so far faster than load_card: the shipped cards are checked by the tests.
     """
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     out: dict[str, set[str]] = {}
@@ -97,7 +97,7 @@ def find_card(id_or_path: str, near: Path | None = None) -> Path:
         CoachError: there is no such card; the message names the nearest ids.
     """
     folders = _folders(near)
-    if id_or_path.endswith((".yaml", ".yml")) or "/" in id_or_path or "\\" in id_or_path:
+    if is_path(id_or_path):
         tried = [*(folder / id_or_path for folder in folders[:1]), Path(id_or_path)]
         problem = f"no card file '{id_or_path}'; check the path"
     else:

@@ -1,18 +1,13 @@
 """A club's own copy of a shipped YAML file: the same text and comments under a new id, with a heading that says what to do.
 
-Text in, text out; `id_from_name` makes an id from a file's name.
+Text in, text out.
 """
 
 from __future__ import annotations
 
 import re
 
-__all__ = ["copied", "id_from_name"]
-
-
-def id_from_name(stem: str) -> str:
-    """A kebab-case id from a file's stem: "Our Club (2026)" becomes "our-club-2026"; "copy" when nothing is left."""
-    return "-".join(re.findall(r"[a-z0-9]+", stem.lower())) or "copy"
+__all__ = ["copied"]
 
 
 def copied(text: str, new_id: str, check_with: str) -> str:

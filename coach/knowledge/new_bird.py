@@ -4,18 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import Any
-
-import yaml
 
 from coach.knowledge.model import Fault
+from coach.knowledge.new_file import yaml_value
 
-__all__ = ["bird_text", "fault_id", "short_name"]
-
-
-def short_name(name: str) -> str:
-    """An id from a name: "Lady Pebble" becomes "lady-pebble"."""
-    return "-".join(re.findall(r"[a-z0-9]+", name.lower())) or "my-bird"
+__all__ = ["bird_text", "fault_id"]
 
 
 def fault_id(say: str, taken: Sequence[str]) -> str:
@@ -31,10 +24,10 @@ def bird_text(id_: str, name: str, card: str, sex_age: str, faults: Sequence[Fau
     lines = [
         f"# Your own bird. Then: coach bird check {id_}.yaml",
         "format: bird/1",
-        f"id: {_value(id_)}",
-        f"name: {_value(name)}",
-        f"card: {_value(card)}  # the id of a breed card, or the path of your own",
-        f"sex_age: {_value(sex_age)}  # cock, hen, cockerel, pullet; a duck: old drake, young duck; a turkey: tom, jake",
+        f"id: {yaml_value(id_)}",
+        f"name: {yaml_value(name)}",
+        f"card: {yaml_value(card)}  # the id of a breed card, or the path of your own",
+        f"sex_age: {yaml_value(sex_age)}  # cock, hen, cockerel, pullet; a duck: old drake, young duck; a turkey: tom, jake",
         "# Honest faults that you want to point out; telling one well is a strength.",
     ]
     if not faults:
@@ -47,16 +40,16 @@ def bird_text(id_: str, name: str, card: str, sex_age: str, faults: Sequence[Fau
 
 def _fault(fault: Fault) -> list[str]:
     rows = [
-        f"  - id: {_value(fault.id)}",
-        f"    region: {_value(fault.region)}  # where it is seen",
-        f"    say: {_value(fault.say)}",
+        f"  - id: {yaml_value(fault.id)}",
+        f"    region: {yaml_value(fault.region)}  # where it is seen",
+        f"    say: {yaml_value(fault.say)}",
     ]
     if fault.also:
-        rows.append(f"    also: {_value(list(fault.also))}  # other words that tell it")
+        rows.append(f"    also: {yaml_value(list(fault.also))}  # other words that tell it")
     if fault.plan:
-        rows.append(f"    plan: {_value(fault.plan)}  # what you mean to do about it")
+        rows.append(f"    plan: {yaml_value(fault.plan)}  # what you mean to do about it")
     if fault.plan_words:
-        rows.append(f"    plan_words: {_value(list(fault.plan_words))}  # words that show you told the plan")
+        rows.append(f"    plan_words: {yaml_value(list(fault.plan_words))}  # words that show you told the plan")
     return rows
 
 
@@ -67,8 +60,3 @@ def _example() -> list[str]:
         "#    say: bent toe on the right foot",
         "#    plan: keep her for eggs and not for breeding",
     ]
-
-
-def _value(value: Any) -> str:
-    text = yaml.safe_dump(value, default_flow_style=True, allow_unicode=True, width=10**6).strip()
-    return text.removesuffix("\n...").strip()

@@ -13,10 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from coach.knowledge.cards import PURPOSES, SPECIES, card_problems
 from coach.knowledge.model import Card
+from coach.knowledge.new_file import id_from_name, yaml_value
 from coach.knowledge.species import sex_age_word
 
 __all__ = [
@@ -154,8 +153,7 @@ def answers_of(card: Card) -> dict[str, Any]:
 
 def card_id(answers: Mapping[str, Any]) -> str:
     """The id that the variety and breed suggest: "buff-orpington"."""
-    words = re.findall(r"[a-z0-9]+", f"{answers.get('variety', '')} {answers.get('breed', '')}".lower().replace("'", ""))
-    return "-".join(words) or "my-card"
+    return id_from_name(f"{answers.get('variety', '')} {answers.get('breed', '')}".replace("'", ""), "my-card")
 
 
 def card_words(answers: Mapping[str, Any]) -> tuple[str, ...]:
@@ -180,7 +178,7 @@ def card_text(
         "# A breed card of your own. Check every value against the standard that your show goes by.",
         f"# Then: coach card check {id_}.yaml. A value that is unknown stays a comment; nothing about it is asked.",
         "format: breed-card/1",
-        f"id: {_value(id_)}",
+        f"id: {yaml_value(id_)}",
     ]
     group = ""
     for question in QUESTIONS:
@@ -194,7 +192,7 @@ def card_text(
     lines.append("# Words that the listener's dictionary lacks, in everyday words: `coach say WORD` tells how it expects a word.")
     lines += _mapping("sounds_like", sounds_like)
     lines.append('# Where the values were read; "*" stands for all of them, a group such as weights_lb may have its own.')
-    lines += [f"{_SOURCES}:", f'  "*": {_value(list(sources) or ["memory"])}']
+    lines += [f"{_SOURCES}:", f'  "*": {yaml_value(list(sources) or ["memory"])}']
     return "\n".join(lines) + "\n"
 
 
@@ -204,22 +202,14 @@ def _any(answers: Mapping[str, Any], group: str) -> bool:
 
 def _line(question: Question, answers: Mapping[str, Any], indent: str, name: str) -> str:
     if question.key in answers:
-        return f"{indent}{name}: {_value(answers[question.key])}  # {question.comment}"
+        return f"{indent}{name}: {yaml_value(answers[question.key])}  # {question.comment}"
     return f"{indent}# {name}:  # {question.comment}"
 
 
 def _mapping(name: str, values: Mapping[str, str]) -> list[str]:
     if not values:
         return [f"# {name}:", "#   Word: everyday words that sound like it"]
-    return [f"{name}:", *(f"  {_value(key)}: {_value(value)}" for key, value in values.items())]
-
-
-def _value(value: Any) -> str:
-    """A value in YAML on one line, quoted where YAML would take it for something else; 10.0 is written 10."""
-    if isinstance(value, float) and value.is_integer():
-        value = int(value)
-    text = yaml.safe_dump(value, default_flow_style=True, allow_unicode=True, width=10**6).strip()
-    return text.removesuffix("\n...").strip()
+    return [f"{name}:", *(f"  {yaml_value(key)}: {yaml_value(value)}" for key, value in values.items())]
 
 
 def card_text_problems(id_: str, text: str) -> list[str]:

@@ -13,6 +13,8 @@ from functools import lru_cache
 from pathlib import Path
 
 from coach.errors import CoachError
+from coach.knowledge.cards import KEBAB
+from coach.knowledge.model import LEVELS
 from coach.knowledge.yaml_file import Fields, Problems, hint, load_yaml
 from coach.places import knowledge_data_dir
 
@@ -33,7 +35,6 @@ __all__ = [
 ]
 
 FORMAT = "questions/1"
-LEVELS = ("junior", "intermediate", "senior")
 TOPICS = (
     *("anatomy", "terms", "breeds", "production", "eggs", "hatching", "feeding", "health", "parasites"),
     *("biosecurity", "housing", "selection", "showing", "market", "my card", "my bird"),
@@ -52,7 +53,6 @@ CAUTIONS = {
     "report": "Suspected bird flu must be reported: move nothing and call a veterinarian or the animal health authority at once.",
     "rules": "Rules differ between shows, standards and countries: your own show's rules decide.",
 }
-_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _QUESTION_KEYS = ("id", "topic", "level", "ask", "points", "any", "in_order", "wrong", "sources", "caution")
 _REMEDIES = {
     "id": "give the question a short name, as in 'hatch-days'",
@@ -236,7 +236,7 @@ def _question(part: Fields) -> Question:
         part.problem("points", "an empty list; add what a good answer tells, each with 'tell' and 'say'")
     need = part.whole("any", 1, max(1, len(points))) if part.has("any") else None
     return Question(
-        id=part.matching("id", _ID, "use small letters, digits and single hyphens, as in 'hatch-days'") or "",
+        id=part.matching("id", KEBAB, "use small letters, digits and single hyphens, as in 'hatch-days'") or "",
         topic=part.choice("topic", TOPICS) or "",
         level=part.choice("level", LEVELS) or "",
         ask=part.text("ask") or "",

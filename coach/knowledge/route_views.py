@@ -6,12 +6,12 @@ project level I record book); which ten and what stands between is our own choic
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 
 from coach.errors import CoachError
-from coach.knowledge.model import LEVELS, Item, Route
-from coach.knowledge.routes import FACTS
+from coach.knowledge.model import LEVELS, Route
+from coach.knowledge.routes import FACTS, within
 from coach.knowledge.yaml_file import hint
 
 __all__ = ["at_level", "only_regions"]
@@ -51,14 +51,5 @@ def only_regions(route: Route, regions: Iterable[str]) -> Route:
     return replace(
         route,
         regions=tuple(region for region in route.regions if region.id in wanted),
-        items=tuple(_within(item, wanted, ids) for item in kept),
-    )
-
-
-def _within(item: Item, regions: Sequence[str], ids: set[str]) -> Item:
-    """The item without pointers to what was cut away."""
-    return replace(
-        item,
-        about=item.about if item.about in ids else None,
-        also_regions=tuple(region for region in item.also_regions if region in regions),
+        items=tuple(within(item, wanted, ids) for item in kept),
     )

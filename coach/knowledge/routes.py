@@ -8,19 +8,19 @@ from __future__ import annotations
 
 import os.path
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from coach.errors import CoachError
 from coach.knowledge.cards import COLORS, KEBAB, SEX_AGES, SPECIES
 from coach.knowledge.model import LEVELS, Card, Item, Kind, Region, Route, Sex
-from coach.knowledge.yaml_file import Fields, Node, Problems, hint, load_yaml, nearest
+from coach.knowledge.yaml_file import Fields, Node, Problems, hint, is_path, load_yaml, nearest
 from coach.places import knowledge_data_dir
 
 __all__ = [
     *("DEFAULT_ROUTE", "FACTS", "FORMAT", "VALUE_PATHS"),
-    *("default_route", "find_route", "load_route", "route_problems", "shipped_routes"),
+    *("default_route", "find_route", "load_route", "route_problems", "shipped_routes", "within"),
 ]
 
 FORMAT = "route/1"
@@ -85,7 +85,7 @@ def shipped_routes() -> tuple[str, ...]:
 
 def find_route(id_or_path: str, near: Path | None = None) -> Path:
     """The file of a route; CoachError names the nearest ids when there is none."""
-    if id_or_path.endswith((".yaml", ".yml")) or "/" in id_or_path or "\\" in id_or_path:
+    if is_path(id_or_path):
         tried = [*([near.parent / id_or_path] if near else []), Path(id_or_path)]
         problem = f"no route file '{id_or_path}'; check the path"
     else:
@@ -201,14 +201,16 @@ def _items(fields: Fields, base: Route | None, regions: Sequence[Region]) -> tup
 def _kept(base: Route | None, places: Sequence[str]) -> list[Item]:
     items = [item for item in base.items if item.region == FACTS or item.region in places] if base else []
     known = {item.id for item in items}
-    return [
-        replace(
-            item,
-            about=item.about if item.about in known else None,
-            also_regions=tuple(region for region in item.also_regions if region in places),
-        )
-        for item in items
-    ]
+    return [within(item, places, known) for item in items]
+
+
+def within(item: Item, regions: Collection[str], ids: Collection[str]) -> Item:
+    """An item of a route that was cut down to some regions and items, without pointers to what was cut away."""
+    return replace(
+        item,
+        about=item.about if item.about in ids else None,
+        also_regions=tuple(region for region in item.also_regions if region in regions),
+    )
 
 
 def _item(part: Fields, places: Sequence[str]) -> Item | None:

@@ -19,16 +19,15 @@ from pathlib import Path
 from coach.errors import CoachError
 from coach.knowledge.model import Route
 from coach.knowledge.routes import FACTS, load_route, shipped_routes
-from coach.knowledge.yaml_file import Fields, Problems, hint, load_yaml, nearest
+from coach.knowledge.yaml_file import Fields, Problems, hint, is_path, load_yaml, nearest
 from coach.places import knowledge_data_dir
 
 __all__ = [
-    *("DEFAULT_SHEET", "FORMAT", "MEASURES", "ScoreSheet", "SheetLine"),
+    *("FORMAT", "MEASURES", "ScoreSheet", "SheetLine"),
     *("find_sheet", "load_sheet", "sheet_problems", "shipped_sheets"),
 ]
 
 FORMAT = "score-sheet/1"
-DEFAULT_SHEET = "practice-tally"
 FAULTS = "faults"
 MEASURES = ("words_per_minute", "fillers_per_minute", "long_pauses", "regions_out_of_order", "minutes")
 MAX_POINTS = 1000
@@ -95,7 +94,7 @@ def shipped_sheets() -> tuple[str, ...]:
 
 def find_sheet(id_or_path: str) -> Path:
     """The file of a sheet; CoachError names the nearest ids when there is none."""
-    if id_or_path.endswith((".yaml", ".yml")) or "/" in id_or_path or "\\" in id_or_path:
+    if is_path(id_or_path):
         path, problem = Path(id_or_path), f"no score sheet file '{id_or_path}'; check the path"
     else:
         close = nearest(id_or_path, shipped_sheets()) or shipped_sheets()

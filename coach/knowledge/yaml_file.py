@@ -18,7 +18,7 @@ import yaml
 
 from coach.errors import CoachError
 
-__all__ = ["Fields", "Node", "Problems", "hint", "load_yaml", "nearest"]
+__all__ = ["Fields", "Node", "Problems", "hint", "is_path", "load_yaml", "nearest"]
 
 MAX_BYTES = 1_000_000  # the largest shipped file is well under a tenth of this
 
@@ -96,6 +96,11 @@ def load_yaml(path: Path) -> Node:
     if node.kind != "mapping":
         raise CoachError(f"{path}:{node.line}: holds no keys; start it with a line such as 'format: ...'")
     return node
+
+
+def is_path(id_or_path: str) -> bool:
+    """Whether a file is meant and no id: it ends in .yaml or .yml or has a folder in it."""
+    return id_or_path.endswith((".yaml", ".yml")) or "/" in id_or_path or "\\" in id_or_path
 
 
 def nearest(word: str, allowed: Collection[str]) -> tuple[str, ...]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from coach.errors import CoachError
+from coach.knowledge.yaml_file import nearest
 
 if TYPE_CHECKING:
     from coach.knowledge.model import Route
@@ -27,7 +27,7 @@ def drill(subject: Subject, names: str) -> Subject:
     wanted = [name.strip().lower() for name in names.split(",") if name.strip()]
     for name in wanted:
         if name not in known:
-            close = get_close_matches(name, known, n=1)
+            close = nearest(name, known)
             remedy = f"did you mean '{close[0]}'?" if close else f"regions: {', '.join(known)}"
             raise CoachError(f"--only {names}: the route has no region '{name}'; {remedy}")
     if not set(wanted) - {FACTS}:

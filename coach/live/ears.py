@@ -19,9 +19,11 @@ from typing import TYPE_CHECKING, Protocol, cast
 
 import numpy as np
 
+from coach.audio.read import RATE_HZ
 from coach.errors import CoachError
 from coach.judge.verdict import Judgement
 from coach.live.tracker import LiveState, track
+from coach.live.wav_file import HEADER_BYTES, SAMPLE_BYTES
 from coach.live.weighing import WeighsEarly
 from coach.words import TimedWords
 
@@ -36,8 +38,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Done", "Ears", "Failed", "Heard", "Message", "Ready", "TooSlow", "Working"]
 
-RATE_HZ = 16_000
-HEADER_BYTES = 44
 LOOK_EVERY_S = 0.05
 ASK_EVERY_S = 0.3
 SAME_S = 0.01  # times that differ by less are the same
@@ -295,7 +295,7 @@ class _GrowingSound:
                 data = file.read()
         except FileNotFoundError:
             data = b""
-        data = data[: len(data) // 2 * 2]
+        data = data[: len(data) // SAMPLE_BYTES * SAMPLE_BYTES]
         self._at += len(data)
         samples: Samples = np.frombuffer(data, "<i2").astype(np.float32)
         samples /= 32768
@@ -304,6 +304,6 @@ class _GrowingSound:
     def unread_s(self) -> float:
         """Seconds of sound in the file that were not read."""
         try:
-            return max(0, self._path.stat().st_size - self._at) / (2 * RATE_HZ)
+            return max(0, self._path.stat().st_size - self._at) / (SAMPLE_BYTES * RATE_HZ)
         except OSError:
             return 0.0

@@ -1,4 +1,4 @@
-"""The Enter key, without an echo on the screen and without waiting for a line."""
+"""Single keys at the terminal, without an echo and without waiting for a line; none where there is no terminal."""
 
 from __future__ import annotations
 
@@ -11,11 +11,9 @@ from typing import Any
 
 __all__ = ["Keys"]
 
-ENTER = frozenset("\r\n")
-
 
 class Keys:
-    """While it is open, keys typed at a terminal are looked at one by one; without a terminal nothing is ever pressed."""
+    """While it is open, keys are looked at one by one; the terminal is put back afterwards."""
 
     def __init__(self) -> None:
         self._before: list[Any] | None = None
@@ -36,28 +34,29 @@ class Keys:
 
             termios.tcsetattr(sys.stdin, termios.TCSAFLUSH, self._before)
 
-    def is_enter(self, wait_s: float) -> bool:
-        """Whether Enter is pressed within this time; other keys are swallowed."""
-        if sys.platform == "win32":
-            return self._is_enter_on_windows(wait_s)
+    def pressed(self, wait_s: float) -> str | None:
+        """The key pressed within this time, small, Enter as a line break; None for none, once "" when the terminal goes."""
         if not self._is_terminal:
             time.sleep(wait_s)
-            return False
-        if not select.select([sys.stdin], [], [], wait_s)[0]:
-            return False
-        typed = os.read(sys.stdin.fileno(), 64)
-        if not typed:  # the terminal is gone
-            self._is_terminal = False
-        return bool(ENTER & set(typed.decode(errors="replace")))
+            return None
+        key = self._on_windows(wait_s) if sys.platform == "win32" else self._on_unix(wait_s)
+        return "\n" if key == "\r" else key
 
-    def _is_enter_on_windows(self, wait_s: float) -> bool:
+    def _on_unix(self, wait_s: float) -> str | None:
+        if not select.select([sys.stdin], [], [], wait_s)[0]:
+            return None
+        key = os.read(sys.stdin.fileno(), 1).decode(errors="replace").lower()
+        if not key:
+            self._is_terminal = False
+        return key
+
+    def _on_windows(self, wait_s: float) -> str | None:
         import msvcrt
 
         getwch, kbhit = getattr(msvcrt, "getwch"), getattr(msvcrt, "kbhit")  # noqa: B009  # only there on Windows
         ends = time.monotonic() + wait_s
-        while self._is_terminal and time.monotonic() < ends:
-            if kbhit():
-                return getwch() in ENTER
+        while not kbhit():
+            if time.monotonic() >= ends:
+                return None
             time.sleep(0.02)
-        time.sleep(max(0.0, ends - time.monotonic()))
-        return False
+        return str(getwch()).lower()

@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 from coach.live.big_letters import big_text
+from coach.live.meter import bar
 from coach.live.tracker import LiveState, RegionState
+from coach.report.phrases import clock as minutes
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -20,9 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["LiveScreen", "PlainScreen", "Screen", "View", "draw", "open_screen"]
 
-LEAST_DBFS, MOST_DBFS = -60.0, 0.0  # the ends of the level meter
-QUIET_DBFS, LOUD_DBFS = -45.0, -6.0
-SPOKEN_S = 2.0  # a level is only called quiet when words came within this time
+LOUD_DBFS = -6.0
 METER = 20
 DOTS = 10
 LAST_CALL_S = 30.0  # remaining time stands out from here
@@ -133,11 +133,11 @@ def _clock(view: View) -> Text:
 
     if view.count_in is not None:
         return Text()
-    clock = Text(_minutes(view.elapsed_s), "bold")
+    clock = Text(minutes(view.elapsed_s), "bold")
     left_s = _left_s(view)
     if left_s is not None:
         clock.append("   ")
-        clock.append(f"{_minutes(left_s)} left", "bold yellow" if left_s <= LAST_CALL_S else "")
+        clock.append(f"{minutes(left_s)} left", "bold yellow" if left_s <= LAST_CALL_S else "")
     return clock.append(" ")
 
 
@@ -145,10 +145,9 @@ def _meter(view: View, is_plain: bool) -> Text:
     from rich.text import Text
 
     full, empty = ("#", ".") if is_plain else ("\u2588", "\u00b7")
-    share = (view.level_dbfs - LEAST_DBFS) / (MOST_DBFS - LEAST_DBFS)
-    lit = round(METER * max(0.0, min(1.0, share)))
+    lit, dark = bar(view.level_dbfs, METER, full, empty)
     too_loud = view.level_dbfs > LOUD_DBFS
-    meter = Text.assemble(" Level ", (full * lit, "red" if too_loud else "green"), (empty * (METER - lit), "dim"))
+    meter = Text.assemble(" Level ", (lit, "red" if too_loud else "green"), (dark, "dim"))
     return meter.append("  too loud" if too_loud else "", "red")
 
 
@@ -184,7 +183,7 @@ def _big(view: View, columns: int, rows: int, is_plain: bool) -> list[Text]:
         top = [Text("  Now:", "dim"), *block_of(_short(_title(state, here) or ""), "bold cyan")]
     left_s = _left_s(view)
     time_style = "bold yellow" if left_s is not None and left_s <= LAST_CALL_S else "bold"
-    time = block_of(_minutes(view.elapsed_s if left_s is None else left_s), time_style)
+    time = block_of(minutes(view.elapsed_s if left_s is None else left_s), time_style)
     label = Text("  Time:" if left_s is None else "  Time left:", "dim")
     told = _count(state, here)
     count = [Text("  Told here:", "dim"), *block_of(told, "bold green")] if told else []
@@ -208,10 +207,6 @@ def _title(state: LiveState | None, region: str | None) -> str | None:
 
 def _left_s(view: View) -> float | None:
     return None if view.limit_s is None else max(0.0, view.limit_s - view.elapsed_s)
-
-
-def _minutes(seconds: float) -> str:
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02}"
 
 
 def _between(left: Text, right: Text, columns: int) -> Text:

@@ -90,7 +90,9 @@ def rehearse(plan: Plan, screen: Screen, keys: Keys) -> Outcome:
 def _count_in(view: View, screen: Screen, keys: Keys) -> None:
     for n in COUNT:
         screen.show(replace(view, count_in=n))
-        keys.is_enter(1.0)
+        ends = time.monotonic() + 1.0
+        while (left_s := ends - time.monotonic()) > 0:
+            keys.pressed(left_s)  # before the start no key means anything
 
 
 def _record(
@@ -115,7 +117,7 @@ def _record(
             if time.monotonic() - drawn >= DRAW_EVERY_S:
                 drawn = time.monotonic()
                 screen.show(view)
-            if keys.is_enter(LOOK_EVERY_S):
+            if keys.pressed(LOOK_EVERY_S) == "\n":
                 break
     except KeyboardInterrupt:
         pass

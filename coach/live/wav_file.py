@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 
     Samples = NDArray[np.float32]
 
-__all__ = ["GrowingWav", "mend"]
+__all__ = ["HEADER_BYTES", "SAMPLE_BYTES", "GrowingWav", "mend"]
 
-_SAMPLE_BYTES = 2
+SAMPLE_BYTES = 2
 _HEADER = struct.Struct("<4sI4s4sIHHIIHH4sI")  # RIFF, "fmt " and "data" of the Microsoft RIFF WAVE format, PCM
+HEADER_BYTES = _HEADER.size
 
 
 class GrowingWav:
@@ -47,13 +48,13 @@ class GrowingWav:
     @property
     def seconds(self) -> float:
         """Length of the sound on disk."""
-        return self._n_bytes / (_SAMPLE_BYTES * self._rate_hz)
+        return self._n_bytes / (SAMPLE_BYTES * self._rate_hz)
 
     def append(self, samples: Samples) -> None:
         """Add samples (float32, (n,), -1..1; louder is clipped)."""
         data = memoryview(np.round(np.clip(samples, -1.0, 1.0) * 32767).astype("<i2").tobytes())
         while data:  # a disk that fills up takes a part, and tells the reason at the next try
-            written = self._write(_HEADER.size + self._n_bytes, data)
+            written = self._write(HEADER_BYTES + self._n_bytes, data)
             self._n_bytes += written
             data = data[written:]
 
@@ -70,8 +71,8 @@ class GrowingWav:
         if self._file.closed:
             return
         try:
-            self._n_bytes -= self._n_bytes % _SAMPLE_BYTES  # half a sample may stand there after a full disk
-            self._file.truncate(_HEADER.size + self._n_bytes)
+            self._n_bytes -= self._n_bytes % SAMPLE_BYTES  # half a sample may stand there after a full disk
+            self._file.truncate(HEADER_BYTES + self._n_bytes)
             self.settle()
             self.sync()
         finally:
@@ -91,16 +92,16 @@ def mend(path: Path) -> None:
     Only files made by GrowingWav are touched. OSError: the file is missing or may not be written to.
     """
     with path.open("r+b") as file:
-        head = file.read(_HEADER.size)
-        if len(head) < _HEADER.size or head[:4] != b"RIFF" or head[36:40] != b"data":
+        head = file.read(HEADER_BYTES)
+        if len(head) < HEADER_BYTES or head[:4] != b"RIFF" or head[36:40] != b"data":
             return
         rate_hz = _HEADER.unpack(head)[7]
         file.seek(0)
-        file.write(_header(path.stat().st_size - _HEADER.size, rate_hz))
+        file.write(_header(path.stat().st_size - HEADER_BYTES, rate_hz))
 
 
 def _header(n_bytes: int, rate_hz: int) -> bytes:
-    n_bytes -= n_bytes % _SAMPLE_BYTES
+    n_bytes -= n_bytes % SAMPLE_BYTES
     size = _HEADER.size - 8 + n_bytes
-    per_s = rate_hz * _SAMPLE_BYTES
-    return _HEADER.pack(b"RIFF", size, b"WAVE", b"fmt ", 16, 1, 1, rate_hz, per_s, _SAMPLE_BYTES, 16, b"data", n_bytes)
+    per_s = rate_hz * SAMPLE_BYTES
+    return _HEADER.pack(b"RIFF", size, b"WAVE", b"fmt ", 16, 1, 1, rate_hz, per_s, SAMPLE_BYTES, 16, b"data", n_bytes)

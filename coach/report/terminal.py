@@ -5,14 +5,14 @@ Pure: width and colour are parameters. Every status is a word and a mark, so not
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from io import StringIO
+from collections.abc import Iterator, Sequence
 
-from rich.console import Console, JustifyMethod, RenderableType
+from rich.console import JustifyMethod, RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from coach.judge.verdict import RegionTime, Status, Verdict
+from coach.report.console import GAP, bullets, grid, heading, narrowed, plain_text, render_parts
 from coach.report.model import Fix, Report
 from coach.report.phrases import (
     MARKS,
@@ -37,11 +37,9 @@ from coach.report.phrases import (
 __all__ = ["render"]
 
 MIN_WIDTH = 40
-TEXT_WIDTH = 100  # sentences longer than this are hard to follow, however wide the terminal
 WIDE = 120  # from here items get a column of their own for the line to say
 NARROW = 72  # below this the time line has no drawn track
 MAX_TRACK = 80  # cells
-GAP = 2  # cells between columns
 STATUS_WIDTH = 2 + max(len(word) for word in STATUS_WORDS.values())
 DETAIL_WIDTH = 52  # of the 120 or more cells of a wide terminal
 
@@ -51,7 +49,7 @@ _ITEM_COLUMNS: dict[tuple[bool, bool], tuple[JustifyMethod, ...]] = {  # (timed,
     (False, True): ("left", "left", "left"),
     (False, False): ("left", "left"),
 }
-_HEAD, _QUIET, _TIME, _LINE = "bold", "dim", "cyan", "italic"
+_QUIET, _TIME, _LINE = "dim", "cyan", "italic"
 _STYLES = {
     Status.SAID: "",
     Status.SKIPPED: "bold blue",
@@ -64,106 +62,78 @@ _STYLES = {
 def render(report: Report, *, width: int, color: bool) -> str:
     """The report as lines no wider than width (at least 40), ending in a newline; without colour no escape codes."""
     width = max(width, MIN_WIDTH)
-    out = StringIO()
-    console = Console(
-        file=out,
-        width=width,
-        height=25,  # with width set too, rich never asks the terminal
-        force_terminal=color,
-        no_color=not color,
-        color_system="standard" if color else None,
-        legacy_windows=False,
-        highlight=False,
-        emoji=False,
-        markup=False,
-    )
-    for part in _full(report, width) if report.judgement.is_rehearsal else _not_a_rehearsal(report):
-        console.print(part)
-    return "".join(f"{line.rstrip()}\n" for line in out.getvalue().splitlines())
+    parts = _full(report, width) if report.judgement.is_rehearsal else _not_a_rehearsal(report)
+    return render_parts(parts, width=width, color=color)
 
 
 def _full(report: Report, width: int) -> Iterator[RenderableType]:
     yield from _title(report)
-    yield _text(headline(report), "bold")
-    yield _sentences(strengths(report), width)
-    yield from _head("What to fix next")
-    yield _fixes(report, width)
-    yield from _head("The regions, in the order they should come")
+    yield plain_text(headline(report), "bold")
+    yield bullets(strengths(report))
+    yield from heading("What to fix next")
+    yield _fixes(report)
+    yield from heading("The regions, in the order they should come")
     if report.timing and report.timing.limit_s is not None:
-        yield _text("Each with its time, of its part of your limit.", _QUIET)
+        yield plain_text("Each with its time, of its part of your limit.", _QUIET)
     yield _timeline(report, width)
     if late_lines(report):
         yield Text()
-        yield _sentences(late_lines(report), width)
+        yield bullets(late_lines(report))
     yield from _items(report, width)
-    yield from _head("How it was spoken")
-    yield _sentences(delivery_lines(report), width)
-    yield from _head("Keep in mind")
-    yield _sentences(report.cautions, width)
+    yield from heading("How it was spoken")
+    yield bullets(delivery_lines(report))
+    yield from heading("Keep in mind")
+    yield bullets(report.cautions)
 
 
 def _not_a_rehearsal(report: Report) -> Iterator[RenderableType]:
     yield from _title(report)
     if not report.words:
-        yield _text("I heard no speech, so there is nothing to report.", "bold")
-        yield _text("Check that the microphone was on and close to you, then try once more.")
+        yield plain_text("I heard no speech, so there is nothing to report.", "bold")
+        yield plain_text("Check that the microphone was on and close to you, then try once more.")
         return
-    yield _text("This does not sound like a rehearsal, so there is nothing to report.", "bold")
-    yield _text("I listen for a member going over a bird aloud, from head to tail. Is this the right recording?")
+    yield plain_text("This does not sound like a rehearsal, so there is nothing to report.", "bold")
+    yield plain_text("I listen for a member going over a bird aloud, from head to tail. Is this the right recording?")
 
 
 def _title(report: Report) -> Iterator[RenderableType]:
-    yield _text(f"{report.bird_name}, {report.breed}", "bold")
+    yield plain_text(f"{report.bird_name}, {report.breed}", "bold")
     heard = f", {length(report.seconds)}" if report.timed else ""
-    yield _text(f"{report.file}{heard}", _QUIET)
+    yield plain_text(f"{report.file}{heard}", _QUIET)
     yield Text()
 
 
-def _head(title: str) -> Iterator[RenderableType]:
-    yield Text()
-    yield _text(title, _HEAD)
-    yield _text("─" * len(title), _QUIET)
-
-
-def _sentences(lines: Iterable[str], width: int) -> RenderableType:
-    """A list: later rows of a wrapped line stand under its first."""
-    table = _grid("left", width=min(width, TEXT_WIDTH))
-    for line in lines:
-        table.add_row(_text("-", _QUIET), _text(line))
-    return table
-
-
-def _fixes(report: Report, width: int) -> RenderableType:
+def _fixes(report: Report) -> RenderableType:
     if not report.fixes:
-        return _text("Nothing to fix this time. Say it once more tomorrow to keep it.")
+        return plain_text("Nothing to fix this time. Say it once more tomorrow to keep it.")
     columns: tuple[JustifyMethod, ...] = ("right", "right") if report.timed else ("right",)
-    table = _grid(*columns, width=min(width, TEXT_WIDTH))
+    table = grid(*columns)
     for number, fix in enumerate(report.fixes, start=1):
-        at_s = [_text(_at(fix.at_s), _TIME)] if report.timed else []
-        table.add_row(_text(str(number), "bold"), *at_s, _fix(fix))
-    return table
+        at_s = [plain_text(_at(fix.at_s), _TIME)] if report.timed else []
+        table.add_row(plain_text(str(number), "bold"), *at_s, _fix(fix))
+    return narrowed(table)
 
 
 def _fix(fix: Fix) -> Text:
-    text = _text(upper_first(fix.what))
+    text = plain_text(upper_first(fix.what))
     if fix.line:
-        text.append_text(_text("\nSay: ", _QUIET)).append_text(_text(fix.line, _LINE))
+        text.append_text(plain_text("\nSay: ", _QUIET)).append_text(plain_text(fix.line, _LINE))
     return text
 
 
 def _timeline(report: Report, width: int) -> RenderableType:
     """One row per region in expected order: when it was visited, how long, how much of it was told."""
     regions = sorted(report.judgement.regions, key=lambda r: r.expected_place)
-    places = [_text(str(r.expected_place), _QUIET) for r in regions]
-    names = [_text(upper_first(region_word(r.title))) for r in regions]
-    times = [_text(took(r, report) or "-") for r in regions]
+    places = [plain_text(str(r.expected_place), _QUIET) for r in regions]
+    names = [plain_text(upper_first(region_word(r.title))) for r in regions]
+    times = [plain_text(took(r, report) or "-") for r in regions]
     told = [_told(r, report) for r in regions]
     room = width - sum(_widest(column) + GAP for column in (places, names, times, told))
-    tracks = [_text(_track(r, report.seconds, min(room, MAX_TRACK)), _TIME) for r in regions]
+    tracks = [plain_text(_track(r, report.seconds, min(room, MAX_TRACK)), _TIME) for r in regions]
     columns: list[tuple[JustifyMethod, list[Text]]] = [("right", places), ("left", names)]
     if report.timed:
         columns += [("left", tracks), ("right", times)] if width >= NARROW else [("right", times)]
-    table = _grid(*[justify for justify, _ in columns])
+    table = grid(*[justify for justify, _ in columns])
     for row in zip(*[column for _, column in columns], told, strict=True):
         table.add_row(*row)
     return table
@@ -176,7 +146,7 @@ def _widest(cells: Sequence[Text]) -> int:
 def _told(region: RegionTime, report: Report) -> Text:
     told = order_word(region, report.judgement)
     plain = told in ("all told", "visited", "nothing asked")
-    return _text(told, "" if plain else "bold")
+    return plain_text(told, "" if plain else "bold")
 
 
 def _track(region: RegionTime, seconds: float, n_cells: int) -> str:
@@ -192,23 +162,23 @@ def _track(region: RegionTime, seconds: float, n_cells: int) -> str:
 
 def _items(report: Report, width: int) -> Iterator[RenderableType]:
     """The regions' items, each region a small table; equal columns stand under one another."""
-    yield from _head("Everything, region by region")
+    yield from heading("Everything, region by region")
     found = groups(report.judgement)
     everything = [v for _, verdicts in found for v in verdicts]
-    name_width = min(_widest([_text(lower_first(v.title)) for v in everything if shown(v)]), width // 3)
+    name_width = min(_widest([plain_text(lower_first(v.title)) for v in everything if shown(v)]), width // 3)
     for title, verdicts in found:
         told = [v for v in verdicts if shown(v)]
         if told:
-            yield _text(upper_first(title), "bold")
+            yield plain_text(upper_first(title), "bold")
             yield _region_items(told, name_width, report.timed, width >= WIDE)
             yield Text()
     bonus = extras(everything)
     if bonus:
-        yield _text(f"Extra things you could add, if you like: {', '.join(bonus)}.", _QUIET)
+        yield plain_text(f"Extra things you could add, if you like: {', '.join(bonus)}.", _QUIET)
 
 
 def _region_items(verdicts: Sequence[Verdict], name_width: int, timed: bool, wide: bool) -> Table:
-    table = _grid(*_ITEM_COLUMNS[timed, wide])
+    table = grid(*_ITEM_COLUMNS[timed, wide])
     table.columns[0].width = STATUS_WIDTH
     table.columns[1].width = name_width
     if wide:
@@ -219,33 +189,18 @@ def _region_items(verdicts: Sequence[Verdict], name_width: int, timed: bool, wid
 
 
 def _item(verdict: Verdict, timed: bool, wide: bool) -> list[Text]:
-    row = [_text(f"{MARKS[verdict.status]} {STATUS_WORDS[verdict.status]}", _STYLES[verdict.status])]
-    row.append(_text(lower_first(verdict.title)))
+    row = [plain_text(f"{MARKS[verdict.status]} {STATUS_WORDS[verdict.status]}", _STYLES[verdict.status])]
+    row.append(plain_text(lower_first(verdict.title)))
     if timed:
-        row.append(_text(_at(verdict.start_s if verdict.start_s is not None else verdict.place_s), _TIME))
+        row.append(plain_text(_at(verdict.start_s if verdict.start_s is not None else verdict.place_s), _TIME))
     if wide:
-        row += [_text(detail(verdict, timed)), _text("" if verdict.status is Status.SAID else verdict.line, _LINE)]
+        row += [plain_text(detail(verdict, timed)), plain_text("" if verdict.status is Status.SAID else verdict.line, _LINE)]
     elif verdict.status is Status.SKIPPED and verdict.line:
-        row.append(_text("say: ", _QUIET).append_text(_text(verdict.line, _LINE)))
+        row.append(plain_text("say: ", _QUIET).append_text(plain_text(verdict.line, _LINE)))
     else:
-        row.append(_text(detail(verdict, timed)))
+        row.append(plain_text(detail(verdict, timed)))
     return row
-
-
-def _grid(*columns: JustifyMethod, width: int | None = None) -> Table:
-    """A table without lines: the named columns keep their width, one more takes what is left."""
-    table = Table.grid(padding=(0, GAP, 0, 0), expand=True)
-    table.width = width
-    for justify in columns:
-        table.add_column(justify=justify, no_wrap=justify == "right", overflow="fold")
-    table.add_column(overflow="fold", ratio=1)
-    return table
 
 
 def _at(at_s: float | None) -> str:
     return "" if at_s is None else clock(at_s)
-
-
-def _text(text: str, style: str = "") -> Text:
-    """Text that cannot steer the terminal: control characters become spaces."""
-    return Text("".join(c if c.isprintable() or c == "\n" else " " for c in text), style=style, overflow="fold")
