@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING
 
 from coach.errors import CoachError
 from coach.judge.again import second_doubts, span_of, unclear_breaths
+from coach.judge.caution import soften
 from coach.judge.decide import decide
 from coach.judge.doubts import Doubt
 from coach.judge.lexicon import Lexicon, build_lexicon
 from coach.judge.own_name import restore_name
-from coach.judge.repair import Calibration, repair
+from coach.judge.repair import likely, possible, repair
 from coach.judge.settle import BLAMED, settle
 from coach.judge.sounds import Pronouncer
 from coach.judge.spot import spot
@@ -35,7 +36,7 @@ from coach.listen.choose import Chosen, choose
 from coach.listen.timed_words import WORD_FILES, read_timed_words
 from coach.report.build import build_report
 from coach.report.model import Report
-from coach.voice.caution import caution, soften
+from coach.voice.caution import caution
 from coach.voice.fit import FittedListener
 from coach.voice.profile import VoiceProfile, profile_for
 from coach.words import TimedWords, Weighed
@@ -149,15 +150,17 @@ def judge_words(
     tell = partial(progress, "weighing") if progress else None
     if listener is not None:
         heard = restore_name(heard, subject.bird.name, Pronouncer(load_pronunciations()))
+    belief = load_calibration(listener.name if listener else "words")
+    care = caution(profile, belief.faint)
     doubts = spot_doubts(heard, subject, asks=listener is not None)
     answers = listener.weigh([d.question for d in doubts], tell) if listener else None
-    strict, judgement = _judge_repaired(heard, doubts, answers, subject, listener, profile)
+    strict, judgement = _judge_repaired(heard, doubts, answers, subject, listener, care.possible_share)
     if listener and answers is not None and any(v.status in BLAMED and v.required for v in judgement.verdicts):
         more = hear_again(heard, subject, listener)
         if more:
             answers += listener.weigh([d.question for d in more], tell)
-            strict, judgement = _judge_repaired(heard, (*doubts, *more), answers, subject, listener, profile)
-    return strict, judgement
+            strict, judgement = _judge_repaired(heard, (*doubts, *more), answers, subject, listener, care.possible_share)
+    return strict, soften(judgement, care, strict)
 
 
 def _judge_repaired(
@@ -166,25 +169,16 @@ def _judge_repaired(
     answers: Sequence[Weighed] | None,
     subject: Subject,
     listener: Listener | None,
-    profile: VoiceProfile | None,
+    possible_share: float,
 ) -> tuple[TimedWords, Judgement]:
     name = listener.name if listener else "words"
-    care = caution(profile) if profile else None
-    strict, generous = (
-        repair(heard, doubts, answers, _calibration(name, bar, share), _calibration(f"{name}-by-sound", bar, share))
-        for bar, share in (("accept", 1.0), ("possible", care.possible_share if care else 1.0))
-    )
+    belief, by_sound = load_calibration(name), load_calibration(f"{name}-by-sound")
+    strict = repair(heard, doubts, answers, likely(belief), likely(by_sound))
+    generous = repair(heard, doubts, answers, possible(belief, possible_share), possible(by_sound, possible_share))
     judgement = _decide(strict, subject)
     if generous != strict:
         judgement = settle(judgement, _decide(generous, subject))
-    return strict, soften(judgement, care, strict) if care else judgement
-
-
-def _calibration(name: str, bar: str, share: float) -> Calibration:
-    """How a listener's answers are believed, taken as heard from a share of the probability that is kept under this name."""
-    weights = dict(load_calibration(name))
-    bias, bars = weights.pop("bias"), {key: weights.pop(key) for key in ("accept", "possible")}
-    return Calibration(weights, bias, bars[bar] * share)
+    return strict, judgement
 
 
 def hear_again(heard: TimedWords, subject: Subject, listener: Listener) -> tuple[Doubt, ...]:

@@ -22,7 +22,7 @@ from coach.audio.read import read
 from coach.audio.write import write_wav
 from coach.live.takes import Take, TakeState, find_take, finish_take, list_takes, new_take
 from coach.places import recordings_demo_dir
-from coach.report.json_file import to_dict
+from coach.report.json_file import read_json, to_dict
 from coach.review import load_subject, review
 
 Capsys = pytest.CaptureFixture[str]
@@ -113,6 +113,19 @@ def test_a_broken_off_take_is_reviewed(capsys: Capsys, damaged: bool) -> None:
     done = find_take(take.id)
     assert done.state is TakeState.DONE and done.report.exists() and done.bird == BIRD
     assert re.search(rf"{take.id}  0:12    \d+ of \d+  -       done", run(capsys, "takes").out)
+
+
+@pytest.mark.listener
+def test_a_drill_is_reviewed_as_a_drill(capsys: Capsys) -> None:
+    """A take of two regions at junior level asks no more of the member when it is heard again, and still knows both later."""
+    take = new_take(BIRD, "head-to-tail", level="junior", only="neck,head")
+    sound = read(recordings_demo_dir() / "checkers.ogg")
+    write_wav(take.wav, sound.samples[: 20 * sound.rate_hz], sound.rate_hz)
+    finish_take(take, None)
+    assert run(capsys, "takes", "review", take.id).code == 0
+    done = find_take(take.id)
+    assert (done.level, done.only) == ("junior", "neck,head")
+    assert {v.region for v in read_json(done.report).judgement.verdicts} <= {"head", "neck", "faults"}
 
 
 # Delete ----------------------------------------------------------------------------------------------------------------

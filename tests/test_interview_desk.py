@@ -139,6 +139,9 @@ class MadeUpCapture:
         self._looks += 1
         return self._looks / 2
 
+    def dropped_frames(self) -> int:
+        return 0
+
     def problem(self) -> str | None:
         """See Recording."""
         return self._problem

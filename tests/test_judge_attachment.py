@@ -127,6 +127,48 @@ def test_british_weights_count() -> None:
     assert told("a hen weighs three kilos six hundred grams")["facts.weight_hen"] == SAID
 
 
+def test_one_unit_goes_for_the_whole_list() -> None:
+    """A bare weight is in the unit of the one before it, figures after the point one by one, and none of it counts points."""
+    found = told("a cock weighs four point five four kilos and a hen three point six three, pullets three point one eight")
+    weights = ("facts.weight_cock", "facts.weight_hen", "facts.weight_pullet")
+    assert found == dict.fromkeys(weights, SAID)
+
+
+def test_birds_named_by_sex_and_by_age() -> None:
+    """British "young cock" and plain "the male": the grown bird, or with "young" the young one."""
+    found = told("the male weighs ten pounds and the female eight, a young male eight and a half")
+    assert found == dict.fromkeys(("facts.weight_cock", "facts.weight_hen", "facts.weight_cockerel"), SAID)
+    assert told("a young cock weighs eight and a half pounds") == {"facts.weight_cockerel": SAID}
+    assert told("this is juniper, a young hen")["opening.sex_age"] == SAID
+
+
+def test_what_if_presents_no_bird() -> None:
+    """ "If it's a cock" says nothing of this bird's sex, and "four weight" is how "for weight" is written."""
+    found = told("four weight, if it's a cock, ten point oh. four weight, if it's a hen, eight pounds")
+    assert found == dict.fromkeys(("facts.weight_cock", "facts.weight_hen"), SAID)
+
+
+def test_what_kind_of_comb_it_is_called() -> None:
+    """ "That kind of single", after the comb was named."""
+    assert told("this is her comb. we call that kind of single")["head.comb_type"] == SAID
+
+
+def test_a_joke_taken_back_is_corrected() -> None:
+    """The last word stands after "just kidding"."""
+    assert told("they lay green eggs, just kidding, they lay brown eggs")["facts.egg_color"] == SAID
+
+
+def test_serrations_are_the_points_of_a_comb() -> None:
+    """The British word. From memory."""
+    assert told("her comb has five serrations")["head.comb_points"] == SAID
+
+
+def test_an_everyday_phrase_does_not_reach_over_a_comma() -> None:
+    """ "Back there" is elsewhere; the back, and there are no lice on it, is the bird's."""
+    assert told("this is the back, there are no lice")["back.back"] == SAID
+    assert "back.back" not in told("i left it back there")
+
+
 @pytest.mark.parametrize(
     ("sentence", "item", "note"),
     [

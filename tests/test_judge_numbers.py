@@ -28,6 +28,8 @@ from coach.judge.numbers import KG_PER_POUND, OUNCES_PER_POUND, numbers, spoken
         ("half a stone", 7.0, "lb"),
         ("one stone two pounds", 16.0, "lb"),
         ("a quarter of a pound", 0.25, "lb"),
+        ("four point five four", 4.54, None),
+        ("one point oh eight kilos", 1.08 / KG_PER_POUND, "lb"),
         ("two kilos seven hundred grams", 2.7 / KG_PER_POUND, "lb"),
         ("seven hundred and fifty grammes", 0.75 / KG_PER_POUND, "lb"),
         ("three and a half kilograms", 3.5 / KG_PER_POUND, "lb"),

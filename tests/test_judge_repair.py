@@ -9,7 +9,7 @@ from judging import BIRD, BREEDS, CARD, judged, spoken
 from coach.judge.decide import decide
 from coach.judge.doubts import Doubt
 from coach.judge.lexicon import build_lexicon
-from coach.judge.repair import Calibration, features, repair
+from coach.judge.repair import Calibration, features, likely, repair
 from coach.judge.settle import settle
 from coach.judge.sounds import Pronouncer
 from coach.judge.spot import spot
@@ -80,10 +80,8 @@ def test_the_card_has_no_say_in_a_rivals_features() -> None:
 
 def test_without_sound_only_near_sounds_of_part_names_are_taken() -> None:
     """ "The wattles" written as waddles is read as wattles; an uncle is no ankle."""
-    weights = dict(load_calibration("words"))
-    bias, accept, _ = (weights.pop(key) for key in ("bias", "accept", "possible"))
     heard = spoken("these are the waddles", "my uncle is here")
-    mended = repair(heard, _doubts(heard, asks=False), None, Calibration(weights, bias, accept))
+    mended = repair(heard, _doubts(heard, asks=False), None, likely(load_calibration("words")))
     assert [w.written for w in mended.words if w.written] == ["waddles"]
 
 

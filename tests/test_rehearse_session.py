@@ -41,6 +41,12 @@ def held(
     return rehearse(plan, screen, hands or Hands()), screen
 
 
+def test_sound_that_was_lost_is_told(tmp_path: Path) -> None:
+    """Frames that the device dropped reach the end of the rehearsal; without any there are none."""
+    assert held(tmp_path / "whole.wav", stand_ins.quick_listener)[0].dropped_frames == 0
+    assert held(tmp_path / "torn.wav", stand_ins.quick_listener, n_lost=480)[0].dropped_frames == 480
+
+
 def length_s(wav: Path) -> float:
     """What the take's header says."""
     with wave.open(str(wav)) as file:

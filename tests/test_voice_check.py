@@ -23,10 +23,11 @@ from sound_server import SoundServer, needs_sound_server
 
 from coach.audio.read import Sound, read
 from coach.errors import CoachError
+from coach.judge.caution import soften
 from coach.judge.settle import BLAMED
 from coach.judge.verdict import Status
 from coach.voice.advice import advice
-from coach.voice.caution import caution, soften
+from coach.voice.caution import caution
 from coach.voice.check import check_voice
 from coach.voice.fit import FittedListener, best_speed, slowed
 from coach.voice.measure import measure
@@ -329,6 +330,17 @@ def test_where_nothing_can_be_heard_nobody_is_blamed() -> None:
     required = [v.status for v in soften(judged(*LEGS), care, spoken(*LEGS)).verdicts if v.required]
     assert any(v.status in BLAMED and v.required for v in judged(*LEGS).verdicts)
     assert required and not set(required) & set(BLAMED)
+
+
+def test_a_word_the_listener_hardly_believes_accuses_nobody() -> None:
+    """Of any voice: where a faint word stands among the legs one is unsure; believed words, and no sound, accuse as before."""
+    heard = spoken(*LEGS)
+    faint = replace(heard, words=tuple(replace(w, confidence=0.1 if w.text == "hogs" else 0.9) for w in heard.words))
+    before = {v.id: v.status for v in judged(*LEGS).verdicts}
+    after = {v.id: v.status for v in soften(judged(*LEGS), caution(None, 0.2), faint).verdicts}
+    assert [i for i in before if before[i] != after[i]] == ["legs.hocks"] and after["legs.hocks"] is Status.UNSURE
+    for care, words in ((caution(None, 0.05), faint), (caution(None, 0.0), faint), (caution(None, 0.2), heard)):
+        assert {v.id: v.status for v in soften(judged(*LEGS), care, words).verdicts} == before
 
 
 def test_care_never_credits() -> None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from coach.cli.asking import ask_choice, ask_yes, can_ask
 from coach.cli.listening import add_listener_options
 from coach.cli.screen import color_wanted, progress_bar, seconds, width
+from coach.cli.takes import subject_of
 from coach.errors import CoachError
 from coach.knowledge.model import LEVELS
 
@@ -47,12 +48,9 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 def run(args: argparse.Namespace) -> int:
     """Rehearse and print the report."""
     from coach.listen.choose import choose
-    from coach.live.drill import drill
-    from coach.review import load_subject
+    from coach.live.drill import drilled
 
-    subject = load_subject(args.bird, args.card, args.route, args.level)
-    if args.only is not None:
-        subject = drill(subject, args.only)
+    subject = drilled(args.bird, args.card, args.route, args.level, args.only)
     chosen = choose(args.listener, args.model)
     _check_places(args)
     if args.listener or args.model:
@@ -67,7 +65,7 @@ def _rehearse(args: argparse.Namespace, subject: Subject, chosen: Chosen) -> int
     from coach.live.takes import finish_take, new_take
     from coach.report.json_file import to_dict
 
-    take = new_take(args.bird, args.route or subject.route.id, args.member, args.card)
+    take = new_take(args.bird, args.route or subject.route.id, args.member, args.card, args.level, args.only)
     try:
         outcome = _record(args, subject, chosen, take)
         report = _report(outcome, subject, chosen, take, args)
@@ -122,6 +120,12 @@ def _report(outcome: Outcome, subject: Subject, chosen: Chosen, take: Take, args
     usual_s = usual_region_seconds(args.member) if args.member else None
     if outcome.problem:
         print(f"coach: {outcome.problem}", file=sys.stderr)
+    if outcome.dropped_frames:
+        print(
+            f"coach: this computer was too busy to take in all sound; about {outcome.dropped_frames} frames are missing. "
+            "Close other programs",
+            file=sys.stderr,
+        )
     if outcome.failed is not None and outcome.failed.is_final:
         raise CoachError(outcome.failed.why)
     if outcome.done is None:
@@ -181,10 +185,10 @@ def _check_places(args: argparse.Namespace) -> None:
 
 def _offer_interrupted() -> None:
     """Takes that a crash or a power cut left behind: review, delete or leave each of them."""
-    from coach.live.takes import delete_take, finish_take, interrupted
+    from coach.live.takes import delete_take, finish_take, interrupted, recover
     from coach.report.json_file import to_dict
     from coach.report.phrases import clock
-    from coach.review import load_subject, review
+    from coach.review import review
 
     for take in interrupted():
         what = f"{take.id}: a rehearsal of {clock(take.seconds() or 0.0)} was broken off, its sound is kept"
@@ -197,8 +201,9 @@ def _offer_interrupted() -> None:
             delete_take(take.id)
         elif answer == "review":
             try:
+                recover(take)
                 with progress_bar() as progress:
-                    found = review(str(take.wav), load_subject(take.bird, take.card, take.route or None), progress=progress)
+                    found = review(str(take.wav), subject_of(take), progress=progress)
             except CoachError as err:  # it is still there for another try; today's rehearsal goes on
                 print(f"coach: {err}", file=sys.stderr)
                 continue

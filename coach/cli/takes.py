@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from coach.live.takes import Take
     from coach.review import Subject
 
-__all__ = ["add_parser"]
+__all__ = ["add_parser", "subject_of"]
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -123,7 +123,7 @@ def _review(args: argparse.Namespace) -> int:
         print(f"coach: {take.id}: its sound was not kept; this is its stored report", file=sys.stderr)
         report = read_json(take.report)
     else:
-        subject = _subject(take, args.bird)
+        subject = subject_of(take, args.bird)
         if take.state is not TakeState.DONE:
             recover(take)
         if args.bird:
@@ -136,13 +136,18 @@ def _review(args: argparse.Namespace) -> int:
     return 0
 
 
-def _subject(take: Take, bird: str | None) -> Subject:
-    from coach.review import load_subject
+def subject_of(take: Take, bird: str | None = None) -> Subject:
+    """What a take is about, with its level and drill; bird: the file's new place.
+
+    Raises:
+        CoachError: it is not there any more, or wrong.
+    """
+    from coach.live.drill import drilled
 
     if bird is None and not Path(take.bird).is_file():
         what = f"its bird {take.bird} is not there any more" if take.bird else "its record is damaged"
         raise CoachError(f"{take.id}: {what}; say which bird with --bird FILE")
-    return load_subject(bird or take.bird, None if bird else take.card, take.route or None)
+    return drilled(bird or take.bird, None if bird else take.card, take.route or None, take.level, take.only)
 
 
 def _delete(args: argparse.Namespace) -> int:

@@ -14,10 +14,10 @@ from coach.interview.forms import stem
 from coach.interview.model import Score
 from coach.interview.score import score, settle
 from coach.judge.doubts import Doubt, Rival, confidence, doubt_at
-from coach.judge.repair import Calibration, repair
+from coach.judge.repair import likely, possible, repair
 from coach.judge.sounds import VOWELS, Phones, Pronouncer, distance
 from coach.judge.tokens import Sentence, sentences
-from coach.knowledge.calibration import load_calibration
+from coach.knowledge.calibration import Belief, load_calibration
 from coach.knowledge.language import load_pronunciations
 from coach.knowledge.questions import Bank, Question, load_spoken_words
 from coach.words import TimedWords
@@ -79,11 +79,10 @@ def judge_answer(question: Question, heard: TimedWords, ear: Ear, listener: List
     it is unsure. The listener is the one that heard the words, and still holds their sound.
     """
     doubts = _doubts(question, heard, ear, asks=listener is not None)
-    weights = dict(_calibration(listener.name if listener else "words"))
-    bias, accept, possible = (weights.pop(key) for key in ("bias", "accept", "possible"))
+    belief = _calibration(listener.name if listener else "words")
     weighed = listener.weigh([d.question for d in doubts]) if listener else None
-    strict = repair(heard, doubts, weighed, Calibration(weights, bias, accept))
-    generous = repair(heard, doubts, weighed, Calibration(weights, bias, possible))
+    strict = repair(heard, doubts, weighed, likely(belief))
+    generous = repair(heard, doubts, weighed, possible(belief))
     result = score(question, strict)
     return strict, result if generous == strict else settle(result, score(question, generous))
 
@@ -162,8 +161,8 @@ def _rivals(text: str, ear: Ear, own: set[str], told: set[str], asks: bool) -> l
     return sorted(out, key=lambda r: r.distance)[: MAX_RIVALS + 1]
 
 
-def _calibration(name: str) -> Mapping[str, float]:
-    """The listener's weights for answers, or where none were measured those for rehearsals."""
+def _calibration(name: str) -> Belief:
+    """How the listener is believed on answers, or where none were measured those for rehearsals."""
     return load_calibration("whisper-answers" if name == "whisper" else name)
 
 

@@ -109,7 +109,7 @@ def _differences(
             if i == j:  # something between two words: it takes a neighbour along, as only words can be replaced
                 i, k = (i - 1, k - 1) if i else (i, k)
                 j, m = (j, m) if i < j else (j + 1, m + 1)
-            if j - i <= LONGEST_SPAN and m > k and (text := " ".join(theirs[k:m])) != " ".join(mine[i:j]):
+            if j - i <= LONGEST_SPAN and k < m <= k + LONGEST_SPAN and (text := " ".join(theirs[k:m])) != " ".join(mine[i:j]):
                 wordings = out.setdefault((a + i, a + j - 1), {})
                 wordings[text] = wordings.get(text, 0.0) + share
     return out

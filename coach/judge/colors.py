@@ -24,6 +24,7 @@ _SINKS = frozenset(
 _SMALL = frozenset("the her his its their both all a an my also too just bright nice well as".split())
 _JOINS = _SMALL | {"and"}
 _BREAKS = frozenset("but so because while that then yes okay and".split())
+_BIRD = frozenset("variety breed bird class she he chick feather plumage come".split())
 _PLURAL = frozenset("are were be should must both all is".split())
 
 
@@ -178,8 +179,14 @@ def _attach(scene: Scene, anchors: Sequence[_Anchor], start: int, end: int, take
         taken[best[1].start] = end
         return best[2]
     if not anchors or all(a.start > end + 4 for a in anchors):
-        return next((i for part in scene.focus if (i := _color_item(scene, part))), None)
+        return next((i for part in scene.focus if (i := _color_item(scene, part))), None) or _of_the_eggs(scene)
     return None
+
+
+def _of_the_eggs(scene: Scene) -> Item | None:
+    """ "They lay purple eggs. No, they're brown": right after the eggs a color without a part may be theirs."""
+    spoken_of = {"they", "no", "sorry", "mean", "kidding", "actually"} & set(scene.words)
+    return scene.item("egg_color") if "egg" in scene.focus and spoken_of and not _BIRD & set(scene.words) else None
 
 
 def _fronted(scene: Scene, end: int) -> bool:

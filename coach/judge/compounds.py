@@ -27,6 +27,13 @@ def compounds(lexicon: Lexicon, language: Language) -> Mapping[str, tuple[str, .
         out |= {f"{name} {who}": (breed, who) for name in (breed, last) for who in SEX_AGES}
     # "around" for "are brown": a short value melts into the word before it.
     out |= {f"{link} {color}": (color,) for color in sorted(language.colors) for link in ("is", "are")}
+    kept_for = sorted(language.purposes)
+    out |= {
+        f"{one} and {other}": tuple(part for part in (one, other) if part != "eggs")  # which are counted things too
+        for one in kept_for
+        for other in kept_for
+        if one != other
+    }
     for unit, most in _COUNTED.items():
         out |= {f"{number} {unit}": (number, unit) for number in NUMBERS[:most]}
     return out

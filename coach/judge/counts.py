@@ -29,7 +29,8 @@ def read_comb_type(scene: Scene) -> Iterator[FactHeard]:
         after = scene.words[m.end] if m.end < len(scene.words) else ""
         touching = any(c.start == m.end for c in comb)
         named = comb and before in ("is", "a", "the", "be", "of", "called", "an", "type") and after not in NOUNS_COUNTED
-        typed = after in ("type", "one", "kind", "comb") or before in ("is", "a", "be")
+        called = before == "of" and scene.words[m.start - 2] in ("kind", "sort", "type")  # "we call that kind of buttercup"
+        typed = after in ("type", "one", "kind", "comb") or before in ("is", "a", "be") or called
         focused = item.about in scene.focus and not comb and typed
         if touching or named or (focused and after not in ("mite", "spot", "feather")):
             match = compare_text(m.key, scene.values(item))
@@ -43,11 +44,14 @@ def read_points(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
     item = scene.item("comb.points")
     if item is None or not scene.values(item):
         return
+    points = {k for k, word in enumerate(scene.words) if word == "point"}
+    points -= {k for n in counted for k in range(n.start, n.end)}  # not that of "three point four"
     for n in counted:
         after = scene.words[n.end : n.end + 4]
         before = scene.words[max(0, n.start - 4) : n.start]
-        ahead = "point" in after and not set(after[: after.index("point")]) & (NOUNS_COUNTED - {"point"})
-        behind = "point" in before and {"is", "are", "be", "of"} & set(before) and not counts_other(after)
+        place = min((k for k in points if n.end <= k < n.end + 4), default=None)
+        ahead = place is not None and not set(scene.words[n.end : place]) & NOUNS_COUNTED
+        behind = points & set(range(n.start - 4, n.start)) and {"is", "are", "be", "of"} & set(before) and not counts_other(after)
         alone = item.about in scene.focus and not after and {"has", "are", "is", "count"} & set(before)
         counted_out = item.about in scene.focus and "point" in scene.recent and scene.bare(n.start, n.end)
         answered = not after and "point" in scene.words[: n.start] and {"yep", "yes", "yeah", "make", "see"} & set(before[-1:])

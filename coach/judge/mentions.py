@@ -61,7 +61,10 @@ def mentions(sentence: Sentence, lexicon: Lexicon, language: Language) -> tuple[
         for entry in lexicon.starting(plain[at])
         if _matches(plain, at, entry)
     ]
-    innocent = find_phrases([t.text for t in sentence], language.innocent)
+    innocent = [
+        (a, b) for a, b in find_phrases([t.text for t in sentence], language.innocent)
+        if not any(t.comma for t in sentence[a : b - 1])  # "this is the back, there are no lice"
+    ]  # fmt: skip
     kept = [m for m in found if not _inside_longer(m, found) and not _innocent(m, innocent)]
     cut = clauses(sentence)
     kept = [m for m in kept if not (m.meaning in NAMED and foreign(m, sentence, cut, language))]
@@ -83,8 +86,9 @@ def _inside_longer(m: Mention, others: Sequence[Mention]) -> bool:
 
 
 def _swallows(longer: Mention, m: Mention) -> bool:
-    """A variety ("Rose Comb") leaves the part and its type inside it standing."""
-    return longer.meaning is not Meaning.VARIETY or m.meaning not in (Meaning.PART, Meaning.COMB_TYPE)
+    """A variety ("Rose Comb"), or a breed named after its comb, leaves the part and its type inside it standing."""
+    named = longer.meaning is Meaning.VARIETY or (longer.meaning is Meaning.BREED and "comb" in longer.entry.words)
+    return not named or m.meaning not in (Meaning.PART, Meaning.COMB_TYPE)
 
 
 def _innocent(m: Mention, spans: Sequence[tuple[int, int]]) -> bool:

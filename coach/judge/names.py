@@ -66,6 +66,8 @@ def _variety(scene: Scene) -> Iterator[FactHeard]:
     for m in scene.here:
         if m.meaning is not Meaning.VARIETY or scene.denied(m.start) or _someone_elses(scene, m):
             continue
+        if any((b.start, b.end) == (m.start, m.end) for b in breeds):  # a Rosecomb, not a rose comb variety
+            continue
         touching = any(
             b.start == m.end or (b.end + 1 == m.start and scene.words[b.end] == "in") for b in breeds
         )  # "a Sussex in light"
@@ -116,11 +118,16 @@ def _shown_bird(scene: Scene, m: Mention) -> bool:
     before = [w for n, w in enumerate(scene.words[: m.start]) if scene.cut[n] == scene.cut[m.start]]
     if before[-1:] and before[-1] in ("to", "for", "than", "with", "from", "other", "old", "each", "any", "every", "for a"):
         return False
-    if before[-2:-1] and before[-2] in ("to", "for", "than", "from", "if", "like") and before[-1] in ("a", "the", "an"):
+    if "if" in before:
+        return False
+    if before[-2:-1] and before[-2] in ("to", "for", "than", "from", "like") and before[-1] in ("a", "the", "an"):
         return False
     if any(x.meaning in (Meaning.BREED, Meaning.VARIETY) and 0 <= m.start - x.end <= 1 for x in scene.here):
         return True
     if before[-1:] and before[-1] in ("my", "this", "young"):
+        return True
+    name = scene.lexicon.bird.name.lower().split()[-1:]
+    if before[:1] == ["a"] and list(scene.words[m.start - len(before) - 1 : m.start - len(before)]) == name:  # "Bramble, a hen"
         return True
     return bool({"is", "am", "showing", "brought", "present", "presenting", "count", "counts", "shown", "sex", "age", "got",
                  "introduce", "have", "called", "be", "as", "meet", "means", "still"} & set(before)) or (

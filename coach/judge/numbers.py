@@ -32,12 +32,13 @@ _FRACTIONS = {"half": 0.5, "quarter": 0.25}
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A spoken number: tokens start (included) to end (excluded); unit "lb" when a weight was said, else None."""
+    """A spoken number: tokens start (included) to end (excluded); unit "lb" when a weight was said, value then in pounds."""
 
     start: int
     end: int
     value: float
     unit: str | None = None
+    scale: float = 1.0  # pounds in one of the unit it was said in
 
 
 def numbers(tokens: Sequence[str]) -> tuple[Number, ...]:
@@ -74,6 +75,8 @@ def spoken(value: float) -> str:
 
 def _number(tokens: Sequence[str], at: int) -> Number | None:
     word = tokens[at]
+    if word == "four" and tokens[at + 1 : at + 2] in (["weight"], ["weights"]):  # "for weight"
+        return None
     if word[0].isdigit() or (word[0] == "." and word[1:].isdigit()):
         value, end = float(word), at + 1
         if end < len(tokens) and tokens[end].startswith(".") and tokens[end][1:].isdigit():
@@ -107,8 +110,8 @@ def _unit_after_article(tokens: Sequence[str], at: int) -> bool:
 
 def _with_fraction(tokens: Sequence[str], at: int, value: float, end: int) -> Number:
     rest = tuple(tokens[end : end + 3])
-    if rest[:1] == ("point",) and len(rest) > 1 and rest[1] in _ONES and _ONES[rest[1]] < 10:
-        return Number(at, end + 2, value + _ONES[rest[1]] / 10)
+    if rest[:1] == ("point",) and (digits := _digits(tokens, end + 1)):
+        return Number(at, end + 1 + len(digits), value + float(f"0.{digits}"))
     if rest[:1] == ("point",) and len(rest) > 1 and rest[1].isdigit():
         return Number(at, end + 2, value + float(f"0.{rest[1]}"))
     if rest[:1] == ("and",) and len(rest) > 2 and rest[1] in ("a", "one") and rest[2] in _FRACTIONS:
@@ -122,6 +125,17 @@ def _with_fraction(tokens: Sequence[str], at: int, value: float, end: int) -> Nu
     return Number(at, end, value)
 
 
+def _digits(tokens: Sequence[str], at: int) -> str:
+    """The figures spoken one by one from here: "five four" -> "54"; one that counts points or toes is none of them."""
+    out = ""
+    for n in range(at, len(tokens)):
+        figure = 0 if tokens[n] == "oh" else _ONES.get(tokens[n], 10)
+        if figure > 9 or (out and tokens[n + 1 : n + 2] in (["points"], ["toes"])):
+            break
+        out += str(figure)
+    return out
+
+
 def _with_unit(tokens: Sequence[str], found: Number) -> Number:
     """The number in pounds where a unit follows, smaller units and a half after it added ("nine pounds eight ounces")."""
     size = _POUNDS_IN.get(tokens[found.end]) if found.end < len(tokens) else None
@@ -129,10 +143,10 @@ def _with_unit(tokens: Sequence[str], found: Number) -> Number:
         return found
     end, value = found.end + 1, found.value * size
     if tuple(tokens[end : end + 3]) == ("and", "a", "half"):
-        return Number(found.start, end + 3, value + 0.5 * size, "lb")
+        return Number(found.start, end + 3, value + 0.5 * size, "lb", size)
     start = end + (tokens[end : end + 1] == ["and"])
     more = _number(tokens, start) if start < len(tokens) else None
     smaller = _POUNDS_IN.get(tokens[more.end], size) if more and more.end < len(tokens) else size
     if more and smaller < size:
-        return Number(found.start, more.end + 1, value + more.value * smaller, "lb")
-    return Number(found.start, end, value, "lb")
+        return Number(found.start, more.end + 1, value + more.value * smaller, "lb", size)
+    return Number(found.start, end, value, "lb", size)

@@ -100,8 +100,9 @@ def _sentence(
 def _next_focus(focus: Focus, here: Sequence[Mention]) -> Focus:
     named = [m for m in here if m.meaning in (Meaning.PART, Meaning.NAME, Meaning.OF)]
     if not named:
-        egg = any(m.meaning is Meaning.EGG for m in here)
-        return Focus() if egg or focus.age + 1 >= FOCUS_SENTENCES else Focus(focus.parts, focus.age + 1)
+        if any(m.meaning is Meaning.EGG for m in here):
+            return Focus(("egg",), FOCUS_SENTENCES - 2)  # for the next sentence alone
+        return Focus() if focus.age + 1 >= FOCUS_SENTENCES else Focus(focus.parts, focus.age + 1)
     last = max(m.end for m in named)
     group = _group_ending(named, last)
     return Focus(tuple(dict.fromkeys(m.key for m in group)))

@@ -11,9 +11,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from coach.judge.doubts import NAMING, Doubt
+from coach.knowledge.calibration import Belief
 from coach.words import TimedWords, Weighed, Word
 
-__all__ = ["Calibration", "features", "repair", "was_weighed"]
+__all__ = ["Calibration", "features", "likely", "possible", "repair", "was_weighed"]
 
 NEAR = 0.25
 
@@ -30,6 +31,16 @@ class Calibration:
         """Logistic of the weighted sum."""
         z = self.bias + sum(self.weights[name] * values[name] for name in self.weights)
         return 1 / (1 + math.exp(-max(-30.0, min(30.0, z))))
+
+
+def likely(belief: Belief) -> Calibration:
+    """Takes as heard what is likely to have been said."""
+    return Calibration(belief.weights, belief.bias, belief.accept)
+
+
+def possible(belief: Belief, share: float = 1.0) -> Calibration:
+    """Takes as heard what is possible, from a share of the probability that is kept for it."""
+    return Calibration(belief.weights, belief.bias, belief.possible * share)
 
 
 def features(doubt: Doubt, weighed: Weighed | None, n: int) -> dict[str, float]:

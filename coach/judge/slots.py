@@ -15,7 +15,7 @@ __all__ = ["KIND_OF", "UNITS", "slot_kinds"]
 KIND_OF = {
     Meaning.PART: "part", Meaning.NAME: "name", Meaning.COMB_TYPE: "comb", Meaning.SHOW_CLASS: "class",
     Meaning.SEX_AGE: "bird", Meaning.BREED: "breed", Meaning.VARIETY: "breed", Meaning.PLACE: "place",
-    Meaning.CUE: "cue", Meaning.CUE_OF_PART: "cue", Meaning.OF: "of", Meaning.EGG: "unit",
+    Meaning.PURPOSE: "purpose", Meaning.CUE: "cue", Meaning.CUE_OF_PART: "cue", Meaning.OF: "of", Meaning.EGG: "unit",
 }  # fmt: skip
 UNITS = ("points", "pounds", "class", "weighs", "weigh", "variety", "ounces", "color")
 
@@ -51,6 +51,8 @@ def slot_kinds(words: Sequence[str], start: int, end: int, has_color_part: bool,
         out.add("color")
     if (after in _WEIGH or before in ("a", "for", "of", "and", "an", "")) and len(_NUMBERS & set(later)) > 0:
         out.add("bird")
+    if {"sex", "age"} & set(earlier):
+        out.add("bird")
     if before == "a" and ({"is", "my", "called"} & set(earlier) or "and" in earlier):
         out.add("bird")
     if after in _COUNTED or (has_comb and before in ("has", "have")):
@@ -63,6 +65,8 @@ def slot_kinds(words: Sequence[str], start: int, end: int, has_color_part: bool,
         out |= {"class", "unit"}
     if {"from", "in", "origin", "developed"} & set(words[max(0, start - 3) : start]):
         out.add("place")
+    if {"kept", "keep", "raised", "bred", "used", "good", "purpose"} & set(earlier):
+        out.add("purpose")
     if {"is", "a", "breed", "variety", "my", "present", "showing", "the"} & set(earlier) and start < 12:
         out.add("breed")
     if before in _DET and (_SHOW & set(earlier) or start <= 2):

@@ -24,7 +24,8 @@ _SPELLINGS = {
     "colour": "color", "colours": "colors", "coloured": "colored", "grey": "gray", "greyish": "grayish",
     "undercolour": "undercolor", "undercolours": "undercolor", "undercolors": "undercolor", "mom": "mum",
     "ok": "okay", "erm": "um", "umm": "um", "uhh": "uh", "hm": "hmm", "hmmm": "hmm", "lbs": "lb",
-    "undercoloring": "undercolor", "tipped": "tipped", "tho": "though", "cuz": "because", "cause": "because",
+    "serration": "point", "serrations": "points", "undercoloring": "undercolor",
+    "tipped": "tipped", "tho": "though", "cuz": "because", "cause": "because",
 }  # fmt: skip
 _JOINED = {
     ("ear", "lobe"): "earlobe", ("ear", "lobes"): "earlobes", ("under", "color"): "undercolor",

@@ -19,7 +19,8 @@ __all__ = ["Home", "Vocabulary", "learn"]
 
 LONGEST_PHRASE = 6  # words
 # Whatever breed, variety, class or place is named, right or wrong, tells the item of that value.
-_TELLS = {Meaning.BREED: "breed", Meaning.VARIETY: "variety", Meaning.SHOW_CLASS: "class", Meaning.PLACE: "origin"}
+_TELLS = {Meaning.BREED: "breed", Meaning.VARIETY: "variety", Meaning.SHOW_CLASS: "class", Meaning.PLACE: "origin",
+          Meaning.PURPOSE: "purpose"}  # fmt: skip
 _PROPER = (Meaning.BREED, Meaning.PLACE, Meaning.SHOW_CLASS)
 
 

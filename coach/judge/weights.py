@@ -6,6 +6,7 @@ In: a Scene and its numbers. Out: FactHeard per weight. Pure.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from coach.judge.lexicon import SEX_AGES, Meaning
 from coach.judge.numbers import Number
@@ -15,13 +16,15 @@ from coach.knowledge.model import Item
 
 __all__ = ["read_weights"]
 
+_BY_SEX = {"male": ("cock", "cockerel"), "female": ("hen", "pullet")}  # grown, young
+
 
 def read_weights(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
     """Every weight, said of the bird that stands nearest in the sentence's own order."""
     items = {i.value.rsplit(".", 1)[1]: i for i in scene.items("weights_") if i.value}
     weighed = any(n.unit for n in counted)
     talk = weighed or {"weigh", "weight", "weighs", "weighing", "pound"} & set(scene.words)
-    birds = [(m.start, m.key) for m in scene.here if m.meaning is Meaning.SEX_AGE]
+    birds = sorted([(m.start, m.key) for m in scene.here if m.meaning is Meaning.SEX_AGE] + list(_by_sex(scene.words)))
     if len(birds) == 1 and scene.sentence[birds[0][0]].text == f"{scene.lexicon.card.species}s":
         return  # "ducks weigh nine pounds" is said of the breed, of neither sex
     listed = len(counted) > 1 and len({key for _, key in birds}) > 1  # "hen eight and a half, cock ten"
@@ -32,6 +35,7 @@ def read_weights(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]
         if not scene.of_another(n.start)
         and (n.unit or not (counts_other(scene.words[n.end :]) or _misheard_for(n, birds, counted)))
     ]  # fmt: skip
+    numbers_here = _same_unit(numbers_here)
     if not birds:
         own = {"she", "he", "bird", "it", scene.lexicon.bird.name.lower()} & set(scene.words)
         if own and len(numbers_here) == 1 and not {"bag", "feed"} & set(scene.words):
@@ -43,6 +47,23 @@ def read_weights(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]
             found = scene.heard(item, compare_number(n.value, scene.values(item), WEIGHT_TOLERANCE_LB), n.start, n.end)
             yield _named_swap(scene, items, which, n, found)
     yield from _strays(scene, items, {w for w, _ in paired}, [n for n in numbers_here if all(n is not m for _, m in paired)])
+
+
+def _by_sex(words: Sequence[str]) -> Iterator[tuple[int, str]]:
+    """ "The male weighs ten pounds": a bird named by its sex alone is a grown one, with "young" a young one."""
+    for at, word in enumerate(words):
+        if word in _BY_SEX:
+            yield at, _BY_SEX[word]["young" in words[max(0, at - 1) : at]]
+
+
+def _same_unit(found: Sequence[Number]) -> list[Number]:
+    """ "A hen 3.63 kilos, a cockerel 3.86": a bare number is in the unit of the weight before it, or else of the next."""
+    out: list[Number] = []
+    scale = next((n.scale for n in found if n.unit), 1.0)
+    for n in found:
+        scale = n.scale if n.unit else scale
+        out.append(n if n.unit else replace(n, value=n.value * scale))
+    return out
 
 
 def _strays(scene: Scene, items: dict[str, Item], told: set[str], strays: Sequence[Number]) -> Iterator[FactHeard]:

@@ -17,7 +17,12 @@ __all__ = ["WORDS", "fits_sex_age", "key_of", "sex_age_word", "sex_age_words"]
 _KEYS = ("cock", "hen", "cockerel", "pullet")
 
 WORDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {  # species -> key -> words, the one to show first
-    "chicken": {key: (key,) for key in _KEYS},
+    "chicken": {
+        "cock": ("cock", "old cock"),
+        "hen": ("hen", "old hen"),
+        "cockerel": ("cockerel", "young cock"),
+        "pullet": ("pullet", "young hen"),
+    },
     "duck": {
         "cock": ("old drake", "drake", "adult drake"),
         "hen": ("old duck", "duck", "adult duck"),

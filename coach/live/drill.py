@@ -12,9 +12,21 @@ if TYPE_CHECKING:
     from coach.knowledge.model import Route
     from coach.review import Subject
 
-__all__ = ["drill", "only_regions"]
+__all__ = ["drill", "drilled", "only_regions"]
 
 FACTS = "facts"
+
+
+def drilled(bird: str, card: str | None, route: str | None, level: str | None, only: str | None) -> Subject:
+    """What a rehearsal is about: the bird on its route, at a level, the regions of only alone where some are named.
+
+    Raises:
+        CoachError: any of them cannot be read or is wrong.
+    """
+    from coach.review import load_subject
+
+    subject = load_subject(bird, card, route, level)
+    return subject if only is None else drill(subject, only)
 
 
 def drill(subject: Subject, names: str) -> Subject:

@@ -41,6 +41,7 @@ __all__ = [
 FORMAT = "take/1"
 _RECORD, _LOCK = "take.json", "lock"
 _TEXTS = ("began", "bird", "bird_id", "card", "route")
+_ASKED = ("member", "level", "only")  # None where nothing was said
 
 
 class TakeState(str, Enum):
@@ -65,6 +66,8 @@ class Take:
     card: str = ""  # an id, or the absolute path of a card's file
     route: str = ""  # an id, or the absolute path of a route's file
     member: str | None = None
+    level: str | None = None
+    only: str | None = None  # the regions of a drill, as asked for: "wings,legs"
 
     @property
     def wav(self) -> Path:
@@ -89,10 +92,18 @@ def takes_dir() -> Path:
     return home_dir() / "takes"
 
 
-def new_take(bird: str, route: str, member: str | None = None, card: str | None = None) -> Take:
+def new_take(
+    bird: str,
+    route: str,
+    member: str | None = None,
+    card: str | None = None,
+    level: str | None = None,
+    only: str | None = None,
+) -> Take:
     """Make the folder of a take that is about to be recorded into take.wav (not made here).
 
-    Until finish_take, or until this process ends, the take counts as being recorded. route and card are an id or a path.
+    Until finish_take, or until this process ends, the take counts as being recorded. route and card are an id or a path;
+    level and only are what the rehearsal was asked for, so that reviewing it again asks the same.
 
     Raises:
         CoachError: the bird cannot be read, or the folder cannot be made.
@@ -113,6 +124,8 @@ def new_take(bird: str, route: str, member: str | None = None, card: str | None 
             card=_absolute(card or the_bird.card, near=Path(bird)),
             route=_absolute(route),
             member=member,
+            level=level,
+            only=only,
         )
         locks.hold(folder / _LOCK)
         _write_record(take)
@@ -207,12 +220,13 @@ def _load(folder: Path) -> Take:
     try:
         record = json.loads((folder / _RECORD).read_text(encoding="utf-8"))
         texts = {key: _text(record[key]) for key in _TEXTS}
-        member, is_done = record["member"], record["state"] == TakeState.DONE.value
-        member = None if member is None else _text(member)
+        is_done = record["state"] == TakeState.DONE.value
+        asked = {key: None if record.get(key) is None else _text(record[key]) for key in _ASKED}
     except (OSError, ValueError, KeyError, TypeError):
         return Take(folder.name, folder, TakeState.RECORDING if is_locked else TakeState.DAMAGED)
     state = TakeState.RECORDING if is_locked else TakeState.DONE if is_done else TakeState.INTERRUPTED
-    return Take(folder.name, folder, state, **texts, member=member)
+    member, level, only = (asked[key] for key in _ASKED)
+    return Take(folder.name, folder, state, **texts, member=member, level=level, only=only)
 
 
 def _text(value: object) -> str:
@@ -223,7 +237,7 @@ def _text(value: object) -> str:
 
 def _write_record(take: Take) -> None:
     record: dict[str, Any] = {"format": FORMAT, "state": take.state.value}
-    record |= {key: getattr(take, key) for key in (*_TEXTS, "member")}
+    record |= {key: getattr(take, key) for key in (*_TEXTS, *_ASKED)}
     write_private_json(take.folder / _RECORD, record)
 
 

@@ -95,7 +95,7 @@ class WeighsEarly:
         Raises:
             Over: the rehearsal ended meanwhile.
         """
-        from coach.judge.repair import Calibration, repair
+        from coach.judge.repair import likely, repair
         from coach.knowledge.calibration import load_calibration
         from coach.review import hear_again, spot_doubts
 
@@ -108,6 +108,4 @@ class WeighsEarly:
             answers += self.weigh([d.question for d in more])
         finally:
             self._is_on_the_way = False
-        weights = dict(load_calibration(self.name))
-        bias, accept, _ = (weights.pop(key) for key in ("bias", "accept", "possible"))
-        return repair(last, (*doubts, *more), answers, Calibration(weights, bias, accept))
+        return repair(last, (*doubts, *more), answers, likely(load_calibration(self.name)))
