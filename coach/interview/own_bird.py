@@ -71,8 +71,8 @@ def _weights(card: Card, language: Language) -> Iterator[Question]:
 
 def _class(card: Card, language: Language) -> Iterator[Question]:
     if card.show_class:
-        wrong = [f for name, forms in language.classes.items() if name != card.show_class for f in forms]
-        forms = language.classes.get(card.show_class, (card.show_class.lower(),))
+        wrong = [f for name, forms in language.classes_of(card.species).items() if name != card.show_class for f in forms]
+        forms = language.classes_of(card.species).get(card.show_class, (card.show_class.lower(),))
         yield _one("card-class", "intermediate", f"In which class is the {_name(card)} shown?", card.show_class, forms,
                    wrong, f"it is in the {card.show_class} class", _sources(card, "class"))  # fmt: skip
 

@@ -138,7 +138,7 @@ def _from_route(route: Route) -> Iterator[tuple[str, Meaning, str]]:
 def _from_language(language: Language, species: str) -> Iterator[tuple[str, Meaning, str]]:
     for meaning, table in (
         (Meaning.COMB_TYPE, language.comb_types),
-        (Meaning.SHOW_CLASS, language.classes),
+        (Meaning.SHOW_CLASS, language.classes_of(species)),
         (Meaning.PLACE, language.countries),
         (Meaning.PURPOSE, language.purposes),
     ):

@@ -73,8 +73,8 @@ def _same(item: Item, heard: str, card: Card, bird: Bird, language: Language) ->
     if path.startswith("colors.") or path == "egg_color":
         return compare_color(words_of_phrase(heard), values, language) is Match.SAME
     if path in _TEXTS:
-        key = next((k for table in (language.countries, language.classes, language.comb_types) for k, forms in table.items()
-                    if heard in forms), heard)  # fmt: skip
+        tables = (language.countries, language.classes_of(card.species), language.comb_types)
+        key = next((k for table in tables for k, forms in table.items() if heard in forms), heard)
         return Match.SAME in (compare_text(heard, values), compare_text(key, values))
     found = numbers(words_of_phrase(heard))
     if not found or not (path in _NUMBERS or path.startswith("weights_lb.")):

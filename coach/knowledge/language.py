@@ -23,6 +23,7 @@ class Language:
     near_colors: tuple[frozenset[str], ...]
     comb_types: Mapping[str, tuple[str, ...]]
     classes: Mapping[str, tuple[str, ...]]
+    waterfowl_classes: Mapping[str, tuple[str, ...]]
     countries: Mapping[str, tuple[str, ...]]
     places: tuple[str, ...]
     origin_cues: frozenset[str]
@@ -41,6 +42,10 @@ class Language:
     faults: tuple[str, ...]
     filler_words: tuple[str, ...]
 
+    def classes_of(self, species: str) -> Mapping[str, tuple[str, ...]]:
+        """The show classes that a bird of the species may be said to be in."""
+        return {**self.classes, **self.waterfowl_classes} if species in ("duck", "goose") else self.classes
+
 
 @lru_cache(maxsize=1)
 def load_language() -> Language:
@@ -48,7 +53,7 @@ def load_language() -> Language:
     data = _read("language.yaml")
     sets = ("colors", "color_modifiers", "origin_cues", "purpose_cues", "present", "people", "animals", "say_verbs",
             "elsewhere", "fillers")  # fmt: skip
-    tables = ("comb_types", "classes", "countries", "purposes")
+    tables = ("comb_types", "classes", "waterfowl_classes", "countries", "purposes")
     fields: dict[str, Any] = {key: tuple(value) for key, value in data.items() if isinstance(value, list)}
     fields |= {key: frozenset(data[key]) for key in sets}
     fields |= {key: {name: tuple(forms) for name, forms in data[key].items()} for key in tables}
