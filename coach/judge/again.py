@@ -15,7 +15,7 @@ from coach.judge.lexicon import Lexicon
 from coach.judge.mentions import mentions
 from coach.judge.sounds import Pronouncer, distance
 from coach.judge.surroundings import placed, regions_around, told, wanted_kinds
-from coach.judge.tokens import sentences, singular
+from coach.judge.tokens import sentences
 from coach.judge.vocabulary import Home, Vocabulary, learn
 from coach.knowledge.language import Language
 from coach.words import Hearing, TimedWords
@@ -145,16 +145,11 @@ def _rival(
 
 
 def _homes(text: str, vocabulary: Vocabulary) -> list[Home]:
-    phrases = {" ".join(p) for p in _phrases_in(text.split(), vocabulary)}
-    return [h for name, homes in vocabulary.homes.items() if _singulars(name) in phrases for h in homes]
+    return [h for phrase in _phrases_in(text.split(), vocabulary) for h in vocabulary.told_by.get(phrase, ())]
 
 
 def _phrases_in(words: Sequence[str], vocabulary: Vocabulary) -> Iterator[tuple[str, ...]]:
     return (phrase for _, phrase in vocabulary.phrases_at(words))
-
-
-def _singulars(text: str) -> str:
-    return " ".join(singular(w) for w in text.lower().split())
 
 
 def _plain(word: str) -> str:

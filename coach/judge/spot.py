@@ -161,7 +161,7 @@ def _near(
     far = 0.75 if asks else COARSE * furthest
     sifted = cdist(
         [coarse(p) for p in phones],
-        [coarse(sounds[n]) for n in names],
+        [vocabulary.outlines[n] for n in names],
         scorer=Levenshtein.normalized_distance,
         score_cutoff=far,
         dtype=np.float32,

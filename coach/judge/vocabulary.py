@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from coach.judge.compounds import NUMBERS, compounds, own_phrases
 from coach.judge.lexicon import Lexicon, Meaning
 from coach.judge.slots import KIND_OF, UNITS
-from coach.judge.sounds import Phones, Pronouncer
+from coach.judge.sounds import Phones, Pronouncer, coarse
 from coach.judge.tokens import singular
 from coach.knowledge.language import Language
 
@@ -34,11 +34,14 @@ class Home:
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """Every phrase that may be asked for: its kinds, its sound, its kinds by its words in the singular, what it tells."""
+    """Every phrase that may be asked for: its kinds, its sound in full and coarsely, and by its words in the singular its
+    kinds and what it tells."""
 
     kinds: Mapping[str, frozenset[str]]
     sounds: Mapping[str, Phones]
+    outlines: Mapping[str, str]
     known: Mapping[tuple[str, ...], frozenset[str]]
+    told_by: Mapping[tuple[str, ...], tuple[Home, ...]]
     homes: Mapping[str, tuple[Home, ...]]
     asks: bool  # there is sound that can be asked
 
@@ -61,8 +64,16 @@ def learn(lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bo
             kinds[text] = frozenset(k for part in parts for k in single.get(part, ()))
             spread[text.lower()] = tuple(h for part in parts for h in homes.get(part.lower(), ()))
     sounds = {text: pronouncer.phones(text.lower()) for text in kinds}
-    known = {tuple(singular(w) for w in text.lower().split()): k for text, k in kinds.items()}
-    return Vocabulary(kinds, sounds, known, spread, asks)
+    outlines = {text: coarse(phones) for text, phones in sounds.items()}
+    known = {_plain(text): k for text, k in kinds.items()}
+    told_by: dict[tuple[str, ...], tuple[Home, ...]] = {}
+    for text, here in spread.items():
+        told_by[_plain(text)] = (*told_by.get(_plain(text), ()), *here)
+    return Vocabulary(kinds, sounds, outlines, known, told_by, spread, asks)
+
+
+def _plain(text: str) -> tuple[str, ...]:
+    return tuple(singular(w) for w in text.lower().split())
 
 
 def _homes(lexicon: Lexicon) -> dict[str, tuple[Home, ...]]:
