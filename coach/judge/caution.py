@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from coach.judge.settle import BLAMED
+from coach.judge.settle import BLAMED, unsure
 from coach.judge.tokens import singular, words_of_phrase
 from coach.judge.verdict import Basis, Judgement, Status, Verdict
 from coach.words import TimedWords, Word
@@ -86,17 +86,7 @@ def _tells(word: str) -> bool:
 def _unsure(verdict: Verdict, word: Word | None = None) -> Verdict:
     if word is None:
         return replace(verdict, status=Status.UNSURE, note=None)
-    return replace(
-        verdict,
-        status=Status.UNSURE,
-        heard=word.text,
-        start_s=word.start_s,
-        end_s=word.end_s,
-        confidence=word.confidence,
-        basis=Basis.SOUNDS_LIKE,
-        place_s=None,
-        note=None,
-    )
+    return unsure(verdict, word.text, word.start_s, word.end_s, word.confidence, Basis.SOUNDS_LIKE)
 
 
 def _is_asked(term: tuple[str, ...], verdict: Verdict) -> bool:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from coach.judge.verdict import Judgement, Status, Verdict
+from coach.judge.verdict import Basis, Judgement, Status, Verdict
 
-__all__ = ["BLAMED", "settle"]
+__all__ = ["BLAMED", "settle", "unsure"]
 
 BLAMED = (Status.SKIPPED, Status.MISNAMED, Status.WRONG)
 
@@ -25,14 +25,21 @@ def settle(strict: Judgement, generous: Judgement) -> Judgement:
 def _soften(strict: Verdict, generous: Verdict | None) -> Verdict:
     if generous is None or strict.status not in BLAMED or generous.status is not Status.SAID:
         return strict
+    return unsure(strict, generous.heard, generous.start_s, generous.end_s, generous.confidence, generous.basis)
+
+
+def unsure(
+    verdict: Verdict, heard: str | None, start_s: float | None, end_s: float | None, confidence: float | None, basis: Basis
+) -> Verdict:
+    """The verdict left open: the member is asked to listen to what may have told the item."""
     return replace(
-        strict,
+        verdict,
         status=Status.UNSURE,
-        heard=generous.heard,
-        start_s=generous.start_s,
-        end_s=generous.end_s,
-        confidence=generous.confidence,
-        basis=generous.basis,
+        heard=heard,
+        start_s=start_s,
+        end_s=end_s,
+        confidence=confidence,
+        basis=basis,
         place_s=None,
         note=None,
     )
