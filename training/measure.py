@@ -5,7 +5,8 @@ python measure.py table OUT.json ...              one column a file
 
 A set is a folder of CASE.wav and CASE.truth.json (its "script", "effects", "voice", "sentences"). `table` compares files
 of the same set: word error by effect and voice, trade words missing and invented, planted wrong values and names written
-as said. Prose is a set whose scripts say next to no trade word.
+as said; filled pauses written, and whether the words beside them were heard; the trade words that a listener invents more
+often than the first one. Prose is a set whose scripts say next to no trade word.
 """
 
 from __future__ import annotations
@@ -34,15 +35,21 @@ Words = list[str]
 
 def plain_words(text: str) -> Words:
     """Words to compare: lower case, no hesitations, compounds as one word."""
+    return _words_and_pauses(text)[0]
+
+
+def _words_and_pauses(text: str) -> tuple[Words, set[int]]:
+    """Words to compare, and the boundaries between them where a pause is filled."""
     out: Words = []
+    pauses: set[int] = set()
     for word in re.findall(r"[a-z]+(?:'[a-z]+)?", text.lower().replace("-", " ").replace("colour", "color")):
         if word in HESITATIONS:
-            continue
-        if out and (out[-1], word) in JOINED:
+            pauses.add(len(out))
+        elif out and (out[-1], word) in JOINED and len(out) not in pauses:
             out[-1] += word
         else:
             out.append(word)
-    return out
+    return out, pauses
 
 
 def steps(true: Words, heard: Words) -> tuple[int, list[int]]:
@@ -97,7 +104,8 @@ def score(found: dict[str, Any]) -> dict[str, Any]:
     invented: Counter[str] = Counter()
     for name, heard_text in found["cases"].items():
         truth = json.loads((made / f"{name}.truth.json").read_text())
-        true, heard = plain_words(truth["script"]), plain_words(heard_text)
+        true, true_pauses = _words_and_pauses(truth["script"])
+        heard, heard_pauses = _words_and_pauses(heard_text)
         errors, beside = steps(true, heard)
         row = Counter(words=len(true), errors=errors)
         said, written = (Counter(w for w in words if w in TRADE) for words in (true, heard))
@@ -105,10 +113,17 @@ def score(found: dict[str, Any]) -> dict[str, Any]:
         invented += extra
         row.update(trade_said=said.total(), trade_missing=(said - written).total(), trade_invented=extra.total())
         row.update(_planted(truth, true, heard, beside))
+        row.update(pauses=len(true_pauses), pauses_written=sum(beside[at] in heard_pauses for at in true_pauses))
+        row.update(beside_pauses_misheard=sum(_misheard(true, heard, beside, at) for at in true_pauses))
         total += row
         for group in ["voice " + truth["voice"].split("-")[0], *("effect " + e for e in truth["effects"])]:
             by.setdefault(group, Counter()).update(row)
     return {"total": total, "by": by, "invented": invented, "share_of_time": found.get("share_of_time")}
+
+
+def _misheard(true: Words, heard: Words, beside: list[int], at: int) -> bool:
+    """Whether the word before or after this boundary was not written as said."""
+    return any(heard[beside[n] : beside[n + 1]] != [true[n]] for n in (at - 1, at) if 0 <= n < len(true))
 
 
 def _planted(truth: dict[str, Any], true: Words, heard: Words, beside: list[int]) -> Counter[str]:
@@ -155,6 +170,9 @@ def table(paths: list[Path]) -> str:
         "wrong_as_said",
         "misnamed_planted",
         "misnamed_as_said",
+        "pauses",
+        "pauses_written",
+        "beside_pauses_misheard",
     ):
         line(key.replace("_", " "), (s["total"][key] for s in scored))
     for group in sorted({g for s in scored for g in s["by"]}):
@@ -162,6 +180,7 @@ def table(paths: list[Path]) -> str:
     line("share of time", (s["share_of_time"] for s in scored))
     for s, p in zip(scored, paths, strict=True):
         lines.append(f"{p.stem} invented: {s['invented'].most_common(14)}")
+        lines.append(f"{p.stem} invented more often than by the first: {dict(s['invented'] - scored[0]['invented'])}")
     return "\n".join(lines)
 
 
