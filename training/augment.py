@@ -1,4 +1,4 @@
-"""Rooms, noise, bands, microphones and levels for a batch of windows, on whatever device the samples are on."""
+"""Rooms, noise, bands and levels for a batch of windows, on whatever device the samples are on."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ import torch
 from network import RATE_HZ, next_fast
 from torch import Tensor
 
-SHARE_ROOM, SHARE_NOISE, SHARE_PHONE, SHARE_DULL, SHARE_COLORED = 0.35, 0.6, 0.12, 0.12, 0.4
-WAVES, WAVE_DB = 4, 4.0  # of a microphone's curve, over the logarithm of frequency
+SHARE_ROOM, SHARE_NOISE, SHARE_PHONE, SHARE_DULL = 0.35, 0.6, 0.12, 0.12
 
 
 def roughen(sound: Tensor, lengths: Tensor, babble: Tensor, rng: torch.Generator) -> Tensor:
-    """(batch, n) of speech -> the same in random rooms, noise, bands, through random microphones and at random levels.
+    """(batch, n) of speech -> the same in random rooms, noise, bands and at random levels.
 
     Args:
         sound: float32, -1..1, zeros after each length.
@@ -52,9 +51,6 @@ def roughen(sound: Tensor, lengths: Tensor, babble: Tensor, rng: torch.Generator
     high = torch.minimum(high, dull * draw(3500.0, 7000.0) + 8001.0 * (1 - dull))
     kept = torch.sigmoid((hertz - low) / 40.0) * torch.sigmoid((high - hertz) / 80.0)
     kept = torch.where((phone + dull) > 0, kept, torch.ones_like(kept))
-    octave = (hertz.clamp(min=60.0) / 60.0).log2() / 7.0
-    waves = [torch.cos(torch.pi * (w * octave + draw(0, 2))) * draw(0, WAVE_DB) for w in range(1, WAVES + 1)]
-    kept = kept * 10 ** (sum(waves) * (draw() < SHARE_COLORED) / 20)
     out = torch.fft.irfft(torch.fft.rfft(noisy, size) * kept, size)[:, :n] * inside
     peak = out.abs().amax(1, keepdim=True).clamp(min=1e-5)
     out = out / peak * 10 ** (draw(-32.0, -1.0) / 20)

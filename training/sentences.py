@@ -18,8 +18,6 @@ from typing import Any
 
 import yaml
 
-from coach.knowledge.species import WORDS
-
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent
 DATA = ROOT / "coach" / "knowledge" / "data"
@@ -38,15 +36,11 @@ TRADE_SHARES = {
 EVERYDAY_SHARES = {"sound_alikes": 35, "frame": 40, "near": 25}
 SHARE_TRADE = 0.48
 SHARE_NEAR = 0.3
-SHARE_HESITANT = 0.1  # of all sentences, beside the templates that hesitate
-MOST_COMMON = 30_000  # token numbers rise as words get rarer
-UNWANTED = set("jew jews sex hell rape raped rapes damn nude dick dicks whore shit crap bitch cum tit tits ass".split())
+MOST_COMMON = 12_000  # token numbers rise as words get rarer
+UNWANTED = {"jew", "jews", "sex", "hell", "rape", "damn", "nude"}
 TRADE_SLOTS = ("part", "comb", "sex", "breed")
 SHARE_HELD = 0.08
-PAUSES = ("um", "uh")
-ROUTES = ("head-to-tail", "head-to-tail", "head-to-tail", "duck", "goose", "turkey")  # chickens are half of the talk
 GROUP = re.compile(r"\[([^\[\]]*)\]")
-VOWEL = re.compile(r"[aeiouy]")  # a lone consonant would be read as a letter
 SLOT = re.compile(r"\{(\w+)\}")
 MORE_PARTS = [
     "beard",
@@ -69,15 +63,9 @@ MORE_PARTS = [
     "blade",
     "rump",
     "fluff",
-    "muffs",
-    "fold of skin",
-    "knob",
-    "pouch",
-    "webs",
-    "stern",
 ]
-SEXES = ["hen", "pullet", "cock", "cockerel"]
-MORE_PURPOSES = [*["dual purpose", "meat and eggs", "eggs and meat"] * 3, "exhibition", "show", "egg laying"]
+SEXES = ["hen", "pullet", "cock", "cockerel", "hen", "pullet", "cock", "cockerel", "rooster", "chicken", "chick"]
+MORE_PURPOSES = ["dual purpose", "meat and eggs", "eggs and meat", "exhibition", "show", "egg laying"]
 NUMBERS = "two three four five six seven eight nine ten eleven twelve".split()
 POUNDS = "one two three four five six seven eight nine ten eleven twelve thirteen".split()
 PARTS_OF_POUND = ["", "", "", " and a half", " and a half", " and a half", " and a quarter", " and three quarters"]
@@ -95,14 +83,10 @@ SPELLINGS = {  # for synthesisers only, beside the cards' and the dictionary's o
     "bumblefoot": "bumble foot",
     "footpad": "foot pad",
     "footpads": "foot pads",
-    "mites": "mights",
+    "mites": "might s",
     "hocks": "hox",
     "axial": "axe ee al",
     "axials": "axe ee als",
-    "caruncles": "care uncles",
-    "caruncle": "care uncle",
-    "rouen": "roo on",
-    "cayuga": "kay oo ga",
 }
 
 
@@ -168,31 +152,16 @@ class Writer:
         template = self.random.choice(self.templates[kind][group])
         held = zlib.crc32(template.encode()) % 1000 < SHARE_HELD * 1000
         self._plural = False
-        text = self.text(template)
-        if self.random.random() < SHARE_HESITANT:
-            text = self._hesitate(text)
-        return {"kind": kind, "part": "held" if held else "train", "text": text}
-
-    def _hesitate(self, text: str) -> str:
-        """A filled pause between two words of it."""
-        words = text.split()
-        if len(words) < 3 or any(w.lower().strip(",.?") in PAUSES for w in words):
-            return text
-        at = self.random.randrange(1, len(words))
-        before = words[at - 1] if words[at - 1][-1] in ",.?;" else words[at - 1] + ","
-        pause = self.random.choice(PAUSES)
-        pause = pause[0].upper() + pause[1:] if before[-1] in ".?" else pause
-        return " ".join([*words[: at - 1], before, pause + ",", *words[at:]])
+        return {"kind": kind, "part": "held" if held else "train", "text": self.text(template)}
 
 
 def trade_words() -> dict[str, list[str]]:
     """What the slots of trade sentences are filled with."""
-    language = _read(DATA / "language.yaml")
+    route, language = _read(DATA / "routes" / "head-to-tail.yaml"), _read(DATA / "language.yaml")
     cards = [_read(p) for p in sorted((ROOT / "breed_cards").glob("*.yaml"))]
     cards = [c for c in cards if str(c.get("format", "")).startswith("breed-card")]
-    items = [i for name in ROUTES for i in _read(DATA / "routes" / f"{name}.yaml")["items"]]
+    items = route["items"]
     parts = [t for i in items if i["kind"] == "part" for t in i.get("say", ())]
-    other_sexes = _unique(w for words in WORDS.values() for forms in words.values() for w in forms if w not in SEXES)
     colors = [c for card in cards for value in card["colors"].values() for c in _listed(value)]
     return {
         "part": [*parts, *parts, *MORE_PARTS],
@@ -208,7 +177,7 @@ def trade_words() -> dict[str, list[str]]:
         "egg": _unique([*(c for card in cards for c in _listed(card["egg_color"])), *language["colors"][:14]]),
         "breed": _unique(card["breed"] for card in cards),
         "variety": _unique(card.get("variety", "White") for card in cards),
-        "sex": [*SEXES * 6, "rooster", "chicken", "chick", *other_sexes, "tom", "gosling", "duckling", "poult"],
+        "sex": SEXES,
     }
 
 
@@ -244,8 +213,7 @@ def spellings() -> dict[str, str]:
     found = dict(_read(DATA / "pronunciations.yaml")["sounds_like"])
     for path in sorted((ROOT / "breed_cards").glob("*.yaml")):
         found.update(_read(path).get("sounds_like") or {})
-    readable = {w: s for w, s in found.items() if all(VOWEL.search(piece) and len(piece) > 1 for piece in str(s).split())}
-    return {w.lower(): str(s) for w, s in {**readable, **SPELLINGS}.items()}
+    return {w.lower(): str(s) for w, s in {**found, **SPELLINGS}.items()}
 
 
 def spoken(text: str, spelt: dict[str, str]) -> str:

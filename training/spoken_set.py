@@ -31,8 +31,8 @@ def by_kokoro(voice: str, text: str, path: Path, work: Path) -> None:
     """A voice of Kokoro's that does not teach."""
     from kokoro import Kokoro
 
-    engine = Kokoro(str(work / "kokoro"), (voice, voice))
-    pieces = [engine.speak(s, 0.0, 1.0) for s in re.findall(r"[^.?!]+[.?!]*", text) if re.search(r"\w", s)]
+    engine = Kokoro(str(work / "kokoro"), voice)
+    pieces = [engine.speak(s) for s in re.findall(r"[^.?!]+[.?!]*", text) if re.search(r"\w", s)]
     rate = pieces[0][1]
     pause = np.zeros(int(PAUSE_S * rate), np.float32)
     samples = np.concatenate([part for sound, _ in pieces for part in (sound, pause)])

@@ -1,4 +1,4 @@
-"""Tune the decoder: python train.py WEIGHTS.npz TOKENIZER.json SENTENCES.json SPEECH[,SPEECH...] OUT [SEED [STEPS]]
+"""Tune the decoder: python train.py WEIGHTS.npz TOKENIZER.json SENTENCES.json SPEECH_FOLDER OUT_FOLDER [SEED [STEPS]]
 
 The encoder, the token embedding and the positions stay as they are; the decoder's layers and its last norm learn.
 Everyday words and time stamps count less and are held near the untouched decoder. Out: seed-N-a.npz and seed-N-b.npz,
@@ -25,7 +25,6 @@ from torch import Tensor
 START, NO_STAMPS, FIRST_STAMP, END = 50257, 50362, 50363, 50256
 BATCH, RATE, WARM_UP = 64, 5e-5, 40
 SHARE_STAMPED = 0.3
-TIMES = {"kokoro": 3}  # the slowest synthesiser speaks few sentences, which are drawn so often
 WEIGHT = {"trade": 1.0, "everyday": 0.4}
 STAMP_WEIGHT, NEAR_WEIGHT = 0.2, 1.0
 CHECK_EVERY, CHECK_BATCHES = 100, 5
@@ -73,7 +72,7 @@ class Windows:
             text = texts[entry["sentence"]]
             if text["part"] == part:
                 spoken = Spoken(entry["at"], entry["length"], text["kind"], tokens[entry["sentence"]].ids)
-                self.sentences[text["kind"]] += [spoken] * TIMES.get(entry["voice"].split()[0], 1)
+                self.sentences[text["kind"]].append(spoken)
         self.sound, self.filters = sound, filters
         self.rng = np.random.default_rng(seed)
         self.noise_rng = torch.Generator(DEVICE).manual_seed(seed)
@@ -176,17 +175,6 @@ def load(path: Path) -> Weights:
     return out
 
 
-def load_speech(folders: list[Path]) -> tuple[list[dict[str, Any]], Tensor]:
-    """What speech.py wrote, one folder after the other."""
-    index: list[dict[str, Any]] = []
-    sounds, start = [], 0
-    for folder in folders:
-        sounds.append(np.load(folder / "sound.npy"))
-        index += [{**e, "at": e["at"] + start} for e in json.loads((folder / "index.json").read_text())]
-        start += len(sounds[-1])
-    return index, torch.as_tensor(np.concatenate(sounds)).to(DEVICE)
-
-
 def train(fixed: Weights, windows: Windows, held: list[Batch], steps: int) -> Weights:
     """The learnt arrays at the best check."""
     names = [n for n in fixed if n.startswith(("decoder/layer_",))]
@@ -212,13 +200,13 @@ def train(fixed: Weights, windows: Windows, held: list[Batch], steps: int) -> We
 
 def main(argv: list[str]) -> None:
     """Train one seed."""
-    weights, tokenizer, sentences, out = (Path(a) for a in (*argv[:3], argv[4]))
+    weights, tokenizer, sentences, speech, out = (Path(a) for a in argv[:5])
     seed, steps = int(argv[5]) if len(argv) > 5 else 1, int(argv[6]) if len(argv) > 6 else 600
     torch.manual_seed(seed)
     fixed = load(weights)
     filters = fixed.pop("mel_filters")
-    texts = json.loads(sentences.read_text())
-    index, sound = load_speech([Path(folder) for folder in argv[3].split(",")])
+    texts, index = json.loads(sentences.read_text()), json.loads((speech / "index.json").read_text())
+    sound = torch.as_tensor(np.load(speech / "sound.npy")).to(DEVICE)
     words = Tokenizer.from_file(str(tokenizer))
     held_windows = Windows(texts, index, sound, filters, words, "held", 1000)
     held = [held_windows.batch() for _ in range(CHECK_BATCHES)]
