@@ -39,7 +39,7 @@ with open_capture(None, Path(sys.argv[1])) as capture:
     wall_s = time.monotonic() - began
 usage = resource.getrusage(resource.RUSAGE_SELF)  # its memory figure is the parent's on Linux where that is larger
 peak_kb = next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM"))
-print(json.dumps({"seconds": capture.seconds(), "wall_s": wall_s, "dropped": capture.dropped_frames(),
+print(json.dumps({"seconds": capture.seconds(), "wall_s": wall_s, "lost_s": capture.lost_s(),
                   "cpu_s": usage.ru_utime + usage.ru_stime, "peak_mb": peak_kb / 1024, "problem": capture.problem()}))
 """
 
@@ -60,7 +60,7 @@ def main(minutes: float) -> None:
         figures = json.loads(out)
         lags = _lags(played, read(folder / "take.wav").samples)
     print(f"recorded {figures['seconds']:.1f} s in {figures['wall_s']:.1f} s, problem: {figures['problem']}")
-    print(f"dropped frames by the capture's own count: {figures['dropped']}")
+    print(f"seconds lost by the capture's own count: {figures['lost_s']}")
     moved = {second: lag for second, lag in lags.items() if lag != next(iter(lags.values()))}
     print(f"seconds found at the same distance as the first: {len(lags) - len(moved)} of {len(lags)}; others: {moved or 'none'}")
     share = figures["cpu_s"] / figures["wall_s"]

@@ -26,10 +26,10 @@ class GrowingTake:
     """A recording in place of a microphone's: samples go into the file, at the speed of life or all at once."""
 
     def __init__(
-        self, wav: Path, samples: Samples, *, at_once: bool = False, lost_at_s: float | None = None, n_lost: int = 0
+        self, wav: Path, samples: Samples, *, at_once: bool = False, lost_at_s: float | None = None, lost_s: float = 0.0
     ) -> None:
         self._file, self._samples, self._lost_at_s = GrowingWav(wav, RATE_HZ), samples, lost_at_s
-        self._n_lost = n_lost
+        self._lost_s = lost_s
         self._stop = threading.Event()
         self._began = time.monotonic() - (1e6 if at_once else 0.0)
         self._thread = threading.Thread(target=self._grow)
@@ -50,8 +50,8 @@ class GrowingTake:
     def seconds(self) -> float:
         return self._file.seconds
 
-    def dropped_frames(self) -> int:
-        return self._n_lost
+    def lost_s(self) -> float:
+        return self._lost_s
 
     def problem(self) -> str | None:
         return None if self.is_running() else "the microphone is gone; the take so far is kept"

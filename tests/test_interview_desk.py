@@ -139,7 +139,7 @@ class MadeUpCapture:
         self._looks += 1
         return self._looks / 2
 
-    def dropped_frames(self) -> int:
+    def lost_s(self) -> float:
         return 0
 
     def problem(self) -> str | None:

@@ -55,7 +55,7 @@ with quiet_libraries():
     capture = Capture(replace(find_device(), rate_hz=rate_hz, channels=channels), path, hear)
     def tell():
         state = dict(seconds=capture.seconds(), level=capture.level_dbfs(), problem=capture.problem(), heard=n_heard,
-                     dropped=capture.dropped_frames(), running=capture.is_running())
+                     lost_s=capture.lost_s(), running=capture.is_running())
         print(json.dumps(state), flush=True)
     for _ in sys.stdin:
         tell()
@@ -155,7 +155,7 @@ def test_what_is_played_is_what_is_kept(server: SoundServer, tmp_path: Path, rat
     server.play(speech_file(tmp_path))
     end = recorder.finish()
     check_same(SPEECH, recorder.samples())
-    assert end["dropped"] == 0 and end["problem"] is None
+    assert end["lost_s"] == 0 and end["problem"] is None
     assert end["heard"] == len(recorder.samples()) == round(end["seconds"] * 16000)
 
 

@@ -42,9 +42,9 @@ def held(
 
 
 def test_sound_that_was_lost_is_told(tmp_path: Path) -> None:
-    """Frames that the device dropped reach the end of the rehearsal; without any there are none."""
-    assert held(tmp_path / "whole.wav", stand_ins.quick_listener)[0].dropped_frames == 0
-    assert held(tmp_path / "torn.wav", stand_ins.quick_listener, n_lost=480)[0].dropped_frames == 480
+    """Seconds that the device lost reach the end of the rehearsal; without any there are none."""
+    assert held(tmp_path / "whole.wav", stand_ins.quick_listener)[0].lost_s == 0
+    assert held(tmp_path / "torn.wav", stand_ins.quick_listener, lost_s=0.4)[0].lost_s == 0.4
 
 
 def length_s(wav: Path) -> float:

@@ -120,9 +120,9 @@ def _report(outcome: Outcome, subject: Subject, chosen: Chosen, take: Take, args
     usual_s = usual_region_seconds(args.member) if args.member else None
     if outcome.problem:
         print(f"coach: {outcome.problem}", file=sys.stderr)
-    if outcome.dropped_frames:
+    if outcome.lost_s:
         print(
-            f"coach: this computer was too busy to take in all sound; about {outcome.dropped_frames} frames are missing. "
+            f"coach: this computer was too busy to take in all sound; about {max(0.1, outcome.lost_s):.1f} s are missing. "
             "Close other programs",
             file=sys.stderr,
         )

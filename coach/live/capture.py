@@ -86,9 +86,9 @@ class Capture:
         """Length of what is on disk."""
         return self._wav.seconds
 
-    def dropped_frames(self) -> int:
-        """Frames (at the device's rate) lost because this machine was too slow; an estimate, 0 is exact and the rule."""
-        return self._microphone.dropped_frames
+    def lost_s(self) -> float:
+        """Seconds of sound lost because this machine was too slow; an estimate, 0 is exact and the rule."""
+        return self._microphone.lost_s
 
     def problem(self) -> str | None:
         """None, or one clear line: device lost, disk full or nearly, nothing coming in. May change and go away again."""

@@ -47,7 +47,7 @@ class Microphone:
         self._n_overflowed = self._n_frames = 0
         sounddevice = load_sounddevice()
         try:
-            rate_hz = _working_rate_hz(sounddevice, device, self._n_channels)
+            rate_hz = self._rate_hz = _working_rate_hz(sounddevice, device, self._n_channels)
             self._stream = sounddevice.RawInputStream(
                 device=device.index,
                 channels=self._n_channels,
@@ -69,9 +69,9 @@ class Microphone:
         self._losses = LossMeter(rate_hz)
 
     @property
-    def dropped_frames(self) -> int:
-        """Frames lost so far: as PortAudio tells, or as the clock tells (some sound systems drop without a word)."""
-        return max(self._n_overflowed, self._losses.n_lost)
+    def lost_s(self) -> float:
+        """Seconds lost so far: as PortAudio tells, or as the clock tells (some sound systems drop without a word)."""
+        return max(self._n_overflowed, self._losses.n_lost) / self._rate_hz
 
     def read(self, timeout_s: float) -> Samples:
         """All that has come in since the last time, after waiting at most timeout_s; maybe nothing. float32, (n,)."""

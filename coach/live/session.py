@@ -36,7 +36,7 @@ class Recording(Protocol):
 
     def level_dbfs(self) -> float: ...  # noqa: D102
     def seconds(self) -> float: ...  # noqa: D102
-    def dropped_frames(self) -> int: ...  # noqa: D102
+    def lost_s(self) -> float: ...  # noqa: D102
     def problem(self) -> str | None: ...  # noqa: D102
     def is_running(self) -> bool: ...  # noqa: D102
     def close(self) -> None: ...  # noqa: D102
@@ -59,15 +59,15 @@ class Plan:
 class Outcome:
     """How it ended.
 
-    after_s: from the end of the rehearsal to the judgement. problem: why the recording ended early. dropped_frames: sound
-    lost because this machine was too busy, in frames of the device.
+    after_s: from the end of the rehearsal to the judgement. problem: why the recording ended early. lost_s: seconds of
+    sound lost because this machine was too busy.
     """
 
     done: Done | None
     failed: Failed | None
     after_s: float
     problem: str | None = None
-    dropped_frames: int = 0
+    lost_s: float = 0.0
 
 
 def rehearse(plan: Plan, screen: Screen, keys: Keys) -> Outcome:
@@ -91,7 +91,7 @@ def rehearse(plan: Plan, screen: Screen, keys: Keys) -> Outcome:
         last = failed or _wait(replace(view, is_over=True, prompt=None, problem=problem), ears, screen)
         after_s = time.monotonic() - ended
     done, failed = (last, None) if isinstance(last, Done) else (None, last)
-    return Outcome(done, failed, after_s, problem, recording.dropped_frames())
+    return Outcome(done, failed, after_s, problem, recording.lost_s())
 
 
 def _count_in(view: View, screen: Screen, keys: Keys) -> None:
