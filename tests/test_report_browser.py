@@ -60,7 +60,7 @@ def browser() -> Iterator[Browser]:
         yield opened
 
 
-@pytest.mark.parametrize("width", [375, 768, 1280])
+@pytest.mark.parametrize("width", [375, 768, 840, 900, 1280])
 def test_the_page_fits_the_screen(browser: Browser, page: Path, width: int) -> None:
     """Nothing has to be scrolled sideways on a phone or a laptop."""
     browser.open(page, width=width)

