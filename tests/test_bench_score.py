@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from bench import mutations
+from bench import make, mutations
+from bench import score as score_module
 from bench.cases import load_cases, put_subject, write_tagged
 from bench.make import deal
 from bench.mutations import MUTATIONS, Mutation, fits, outcome
@@ -202,3 +203,16 @@ def test_a_mutation_is_killed_survives_or_is_broken() -> None:
     assert outcome(Mutation("nothing", "judge/settle.py", "BLAMED = (", "BLAMED = (  # ", ""))[0] == "broken"
     harmless = Mutation("a comment", "judge/settle.py", "BLAMED = (", "# nothing\nBLAMED = (", killed.guard)
     assert outcome(harmless) == ("survived", "")
+
+
+def test_a_missing_program_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """Without flite the maker says in one line what to install; so does the scorer of a folder without cases."""
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setattr("sys.argv", ["make", str(tmp_path / "out"), "--count", "1"])
+    with pytest.raises(SystemExit, match="2"):
+        make.main()
+    assert capsys.readouterr().err == "make: flite is not installed; on Debian: apt-get install flite\n"
+    monkeypatch.setattr("sys.argv", ["score", str(tmp_path)])
+    with pytest.raises(SystemExit, match="2"):
+        score_module.main()
+    assert capsys.readouterr().err == f"score: {tmp_path}: there is no CASE.truth.json\n"
