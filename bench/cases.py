@@ -101,7 +101,8 @@ def write_tagged(path: Path, out: Path) -> None:
     bird_file, card_file = f"birds/{path.stem}.yaml", f"cards/{meta['card']}.yaml"
     put_subject(out, bird_file, {**about, "faults": faults}, card_file)
     asked = asked_of(load_subject(str(out / bird_file), str(out / card_file)))
-    told, heard = dict.fromkeys(asked, "skipped"), {}
+    told = dict.fromkeys(asked, "skipped")
+    heard: dict[str, str] = {}
     for item, slip in _tags(text):
         if item not in asked:
             raise CoachError(f"{path}: {{{item}}} is not asked of this bird; see the ids in the route's file")

@@ -65,7 +65,8 @@ def say(voice: str, text: str, respell: Mapping[str, str], folder: Path) -> Samp
     samples = read(wav).samples
     loud = np.flatnonzero(np.abs(samples) > _SILENCE * np.abs(samples).max())
     cut = samples[loud[0] : loud[-1] + RATE_HZ // 50]
-    return (cut * (PEAK / np.abs(cut).max())).astype(np.float32)
+    level: Samples = (cut * (PEAK / np.abs(cut).max())).astype(np.float32)
+    return level
 
 
 def effect(name: str, spoken: Spoken, rng: Random) -> Spoken:
@@ -109,7 +110,8 @@ def _in_noise(samples: Samples, decibels: float, rng: Random) -> Samples:
                 noise[start : start + len(cluck)] += 3 * cluck
     voiced = samples[np.abs(samples) > 0.05 * np.abs(samples).max()]
     gain = np.sqrt((voiced**2).mean() / (noise**2).mean()) / 10 ** (decibels / 20)
-    return np.clip(samples + gain * noise, -1, 1).astype(np.float32)
+    mixed: Samples = np.clip(samples + gain * noise, -1, 1).astype(np.float32)
+    return mixed
 
 
 def _cluck(draw: np.random.Generator) -> NDArray[np.float64]:
