@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from coach.judge.delivery import judge_delivery, speaking_rate
+from coach.judge.delivery import counted, judge_delivery, speaking_rate
 from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies, item_required
 from coach.judge.near_miss import whose_value
 from coach.judge.own_faults import FaultHeard, read_faults
@@ -322,11 +322,7 @@ def _regions(
 
 def _pace(heard: TimedWords, visits: Sequence[Visit]) -> float | None:
     """Words a minute within a region, "um" not counted."""
-    fillers = load_language().fillers
-    inside = [
-        w for w in heard.words
-        if any(v.start_s <= w.start_s <= v.end_s for v in visits) and w.text.lower().strip(".,?!") not in fillers
-    ]  # fmt: skip
+    inside = [w for w in counted(heard.words, load_language()) if any(v.start_s <= w.start_s <= v.end_s for v in visits)]
     return speaking_rate(len(inside), sum(v.end_s - v.start_s for v in visits)) if heard.timed else None
 
 

@@ -36,7 +36,7 @@ def wanted_kinds(found: Sequence[Sequence[Mention]], lexicon: Lexicon, named: se
             lacking.setdefault(item.about, set()).update(k for start, k in _VALUE_KINDS.items() if item.value.startswith(start))
     eggs = {"color"} if any(i.value == "egg_color" and i.id not in named for i in lexicon.items.values()) else set()
     own = [{k for m in here for k in (eggs if m.meaning is Meaning.EGG else lacking.get(m.key, ()))} for here in found]
-    before = [set(), *own[:-1]]
+    before = [set(), *own][:-1]  # words without a Latin letter make no sentence at all
     names_part = [any(m.key in lacking for m in here) for here in found]
     return [frozenset(kinds if part else kinds | last) for kinds, last, part in zip(own, before, names_part, strict=True)]
 
