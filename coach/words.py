@@ -47,7 +47,7 @@ class TimedWords:
     hesitations_s: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
     """Which of these wordings was said between start_s and end_s?
 

@@ -73,7 +73,7 @@ def test_a_subtitle_of_music_is_reviewed(capsys: pytest.CaptureFixture[str], tmp
     out, page = tmp_path / "out.json", tmp_path / "page.html"
     ran = run(capsys, "review", str(subtitle), "--bird", BIRD, "--json", str(out), "--page", str(page))
     assert ran.code == 0 and ran.out and not json.loads(out.read_text())["is_rehearsal"]
-    words = words_file(tmp_path / "odd.words.json", [{"text": "\u0413\u0440\u0435\u0431\u0435\u043d\u044c", "start": 0, "end": 1}])
+    words = words_file(tmp_path / "odd.words.json", [{"text": ODD[2], "start": 0, "end": 1}])
     assert run(capsys, "review", words, "--bird", BIRD, "--explain", "head.beak").code == 0
 
 

@@ -123,9 +123,17 @@ def _begin(args: argparse.Namespace, pool: Pool, seed: int, asked: int, member: 
     name = _slug(member) if args.group and member else bird.id if bird else "interview"
     breed = " ".join(p for p in (card.variety, card.breed) if p) if card else ""
     interview = Interview(
-        when, member, bird.id if bird else "", bird.name if bird else "", card.id if card else "", breed, args.level,
-        "typed", seed, asked,
-    )  # fmt: skip
+        when=when,
+        member=member,
+        bird=bird.id if bird else "",
+        bird_name=bird.name if bird else "",
+        card=card.id if card else "",
+        breed=breed,
+        level=args.level,
+        listener="typed",
+        seed=seed,
+        asked=asked,
+    )
     return interview, new_folder(when, name)
 
 

@@ -21,7 +21,7 @@ from coach.judge.values import display
 from coach.judge.verdict import Basis, Judgement, RegionTime, Slip, Status, Verdict, Visit
 from coach.knowledge.breed_values import shipped_values
 from coach.knowledge.language import load_language
-from coach.knowledge.model import Bird, Card, Item, Kind, Route
+from coach.knowledge.model import Bird, Card, Item, Kind, Region, Route
 from coach.words import TimedWords
 
 __all__ = ["decide"]
@@ -309,15 +309,25 @@ def _regions(
     ids = [r.id for r in route.regions]
     weight = {r: sum(v.end_s - v.start_s for v in vs) for r, vs in visits.items()}
     keep = in_order(spoken, ids, weight)
-    times = tuple(
-        RegionTime(
-            region.id, region.title, _coverage(region.id, verdicts), tuple(visits.get(region.id, ())), n + 1,
-            spoken.index(region.id) + 1 if region.id in spoken else None, *_counts(region.id, verdicts),
-            _pace(case.heard, visits.get(region.id, ())),
-        )
-        for n, region in enumerate(route.regions)
-    )  # fmt: skip
+    times = tuple(_region_time(case, r, n, spoken, visits.get(r.id, ()), verdicts) for n, r in enumerate(route.regions))
     return times, spoken, tuple(r for r in spoken if r not in keep)
+
+
+def _region_time(
+    case: _Case, region: Region, n: int, spoken: Sequence[str], visits: Sequence[Visit], verdicts: Sequence[Verdict]
+) -> RegionTime:
+    n_told, n_required = _counts(region.id, verdicts)
+    return RegionTime(
+        id=region.id,
+        title=region.title,
+        status=_coverage(region.id, verdicts),
+        visits=tuple(visits),
+        expected_place=n + 1,
+        spoken_place=spoken.index(region.id) + 1 if region.id in spoken else None,
+        n_told=n_told,
+        n_required=n_required,
+        words_per_minute=_pace(case.heard, visits),
+    )
 
 
 def _pace(heard: TimedWords, visits: Sequence[Visit]) -> float | None:

@@ -52,14 +52,32 @@ def judge_delivery(heard: TimedWords, sentences: Sequence[Sentence], language: L
     said = {"filler_words": filler_words(sentences, language), "repeats": repeats(sentences, language)}
     words = counted(heard.words, language)
     if not words or not heard.timed:
-        return Delivery(None, None, fillers, (), asides, 0.0, "", **said)
+        return Delivery(
+            words_per_minute=None,
+            articulation_wpm=None,
+            fillers=fillers,
+            long_pauses=(),
+            asides=asides,
+            speaking_s=0.0,
+            pace_note="",
+            **said,
+        )
     span = words[-1].end_s - words[0].start_s
     between = list(pairwise(w for w in heard.words if w.is_spoken))
     rate = speaking_rate(len(words), span)
     pauses = tuple(LongPause(a.end_s, b.start_s) for a, b in between if b.start_s - a.end_s > LONG_PAUSE_S)
     quiet = sum(gap for a, b in between if (gap := b.start_s - a.end_s) > PAUSE_S)
     paced = articulation_rate(len(words), span, quiet)
-    return Delivery(rate, paced, fillers, pauses, asides, max(0.0, span - quiet), _note(rate), **said)
+    return Delivery(
+        words_per_minute=rate,
+        articulation_wpm=paced,
+        fillers=fillers,
+        long_pauses=pauses,
+        asides=asides,
+        speaking_s=max(0.0, span - quiet),
+        pace_note=_note(rate),
+        **said,
+    )
 
 
 def counted(words: Iterable[Word], language: Language) -> list[Word]:
