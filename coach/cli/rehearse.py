@@ -126,6 +126,8 @@ def _report(
 
     if outcome.problem:
         print(f"coach: {outcome.problem}", file=sys.stderr)
+    if outcome.unseen:
+        print(f"coach: {outcome.unseen}; the recording is whole", file=sys.stderr)
     if outcome.lost_s:
         print(
             f"coach: this computer was too busy to take in all sound; about {max(0.1, outcome.lost_s):.1f} s are missing. "
