@@ -13,7 +13,7 @@ from coach.judge.numbers import numbers
 from coach.judge.scene import FactHeard, Scene
 from coach.judge.tokens import singular
 from coach.judge.values import Match, compare_text
-from coach.knowledge.species import fits_sex_age
+from coach.knowledge.species import bird_words, fits_sex_age
 
 __all__ = ["read_names"]
 
@@ -87,7 +87,7 @@ def _own_color_talk(scene: Scene) -> bool:
 
 def _ends_a_name(scene: Scene, m: Mention) -> bool:
     after = scene.words[m.end] if m.end < len(scene.words) else ""
-    return after in ("", "one", "and", "variety", "so", "hen", "pullet", "cock", "cockerel", "rooster", "chicken", "bird")
+    return after in ("", "one", "and", "variety", "so") or after in bird_words()
 
 
 def _sex_age(scene: Scene) -> Iterator[FactHeard]:
