@@ -17,7 +17,7 @@ from coach.judge.reading import Claim, Outcome, Read, read
 from coach.judge.regions import in_order, time_line
 from coach.judge.sounds import Pronouncer, distance
 from coach.judge.tokens import Sentence, sentences, singular
-from coach.judge.values import display
+from coach.judge.value_kinds import in_line, show
 from coach.judge.verdict import Basis, Judgement, RegionTime, Slip, Status, Verdict, Visit
 from coach.knowledge.breed_values import shipped_values
 from coach.knowledge.language import load_language
@@ -115,7 +115,7 @@ def _verdicts(case: _Case, route: Route, card: Card, bird: Bird, line: Sequence[
 
 def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str | None]) -> Verdict:
     claims = [c for c in case.found.claims if c.item == item.id]
-    expected = display(item, card, bird) if item.kind is Kind.FACT else item.title
+    expected = show(item, card, bird) if item.kind is Kind.FACT else item.title
     skipped = Verdict(
         id=item.id,
         region=item.region,
@@ -125,7 +125,7 @@ def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str
         status=Status.SKIPPED,
         expected=expected,
         place_s=_place(case, item.region, line),
-        line=item.line.replace("{value}", expected),
+        line=in_line(item.line, expected),
     )
     chosen = _choose(claims, case.found.corrections)
     if chosen is None:
