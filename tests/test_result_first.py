@@ -28,6 +28,9 @@ import coach.history.database as database
 from coach.errors import CoachError
 from coach.history.store import history_file, open_store
 from coach.knowledge.questions import load_bank
+from coach.places import recordings_demo_dir
+from coach.voice.passage import load_passage
+from coach.words import TimedWords, Word
 
 Capsys = pytest.CaptureFixture[str]
 Patch = pytest.MonkeyPatch
@@ -307,3 +310,43 @@ def test_no_keep_says_when_the_sound_stays(capsys: Capsys, monkeypatch: Patch, d
     ran = run(capsys, "rehearse", "--bird", BIRD, "--limit", "3s", "--no-keep")
     assert ran.code == 2 and "Checkers" in ran.out and "the sound is still there; remove it with: coach takes delete" in ran.err
     shutil.rmtree(disk / "takes")
+
+
+# --- the voice check and the transcript -----------------------------------------------------------------------------
+
+
+class Hears:
+    """A listener that hears a line of the passage in everything."""
+
+    name = "whisper"
+
+    def transcribe(self, samples: object, progress: object = None) -> TimedWords:
+        text = " ".join(load_passage().paragraphs).split()
+        return TimedWords(tuple(Word(w, 0.3 * n, 0.3 * n + 0.25, 0.99) for n, w in enumerate(text)), 0.3 * len(text))
+
+
+def test_a_voice_check_is_told_though_it_cannot_be_remembered(capsys: Capsys, monkeypatch: Patch, disk: Path) -> None:
+    """A minute was read: how it was heard is shown, one line tells that it is not kept."""
+    monkeypatch.setattr("coach.cli.voice_check.open_wanted", lambda *_: Hears())
+    sound = str(recordings_demo_dir() / "checkers.ogg")
+    with read_only(disk):
+        ran = run(capsys, "voice-check", sound, "--member", "Robin")
+    assert ran.code == 2 and "words heard right" in ran.out and "Remembered" not in ran.out and ran.err.count("\n") == 1
+
+
+def test_a_transcript_that_cannot_be_written_is_shown(capsys: Capsys, monkeypatch: Patch, disk: Path) -> None:
+    """What was heard is on the screen when the file finds no room."""
+    monkeypatch.setattr("coach.cli.transcribe.open_wanted", lambda *_: Hears())
+    fill(disk)
+    ran = run(capsys, "transcribe", str(recordings_demo_dir() / "checkers.ogg"), "--out", str(disk / "words.srt"))
+    assert ran.code == 2 and ran.out.count("\n") > 5 and "No space left on device" in ran.err
+
+
+def test_a_spoilt_voice_profile_is_told_before_the_rehearsal(capsys: Capsys, monkeypatch: Patch, home: Path) -> None:
+    """Not after it, when the report would be lost."""
+    profile = home / "members" / "robin" / "voice.json"
+    monkeypatch.setattr("coach.voice.profile.profile_path", lambda _: profile)
+    profile.parent.mkdir(parents=True)
+    profile.write_text("{")
+    assert "is no voice profile that can be read" in run(capsys, "rehearse", "--bird", BIRD, "--member", "Robin").line
+    assert not (home / "takes").exists()

@@ -49,9 +49,12 @@ def run(args: argparse.Namespace) -> int:
     """Rehearse and print the report."""
     from coach.listen.choose import choose
     from coach.live.drill import drilled
+    from coach.voice.profile import load_profile
 
     subject = drilled(args.bird, args.card, args.route, args.level, args.only)
     chosen = choose(args.listener, args.model)
+    if args.member is not None:
+        load_profile(args.member)  # one that cannot be read is told now, not after the rehearsal
     _check_places(args)
     if args.listener or args.model:
         print(f"coach: {chosen.why}", file=sys.stderr)
@@ -66,7 +69,9 @@ def _rehearse(args: argparse.Namespace, subject: Subject, chosen: Chosen) -> int
     from coach.report.json_file import to_dict, write_json
 
     usual_s = usual_times(args.member)
-    take = new_take(args.bird, args.route or subject.route.id, args.member, args.card, args.level, args.only)
+    take = new_take(
+        args.bird, args.route or subject.route.id, member=args.member, card=args.card, level=args.level, only=args.only
+    )
     try:
         outcome = _record(args, subject, chosen, take)
         report = _report(outcome, subject, take, args, usual_s)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from coach.judge.numbers import Number, numbers
 from coach.judge.tokens import singular, words_of_phrase
@@ -158,14 +159,28 @@ def purposes(words: Sequence[str], known: Known) -> Iterator[Candidate]:
 def _named(words: Sequence[str], table: Mapping[str, Iterable[str]]) -> Iterator[Candidate]:
     """Phrases of the table, in singular or plural, the longest where they overlap; the value is the phrase's key."""
     plain = [singular(w) for w in words]
-    keys = {tuple(singular(w) for w in words_of_phrase(form)): key for key, forms in table.items() for form in forms}
+    by_first = _by_first(tuple((key, tuple(forms)) for key, forms in table.items()))
     at = 0
     while at < len(plain):
-        fits = (len(form) for form in keys if form and tuple(plain[at : at + len(form)]) == form)
-        size = max(fits, default=0)
-        if size:
-            yield _candidate(words, at, at + size, keys[tuple(plain[at : at + size])])
-        at += max(1, size)
+        fits = ((form, key) for form, key in by_first.get(plain[at], ()) if tuple(plain[at : at + len(form)]) == form)
+        form, key = next(fits, ((), ""))
+        if form:
+            yield _candidate(words, at, at + len(form), key)
+        at += max(1, len(form))
+
+
+@lru_cache(maxsize=512)
+def _by_first(table: tuple[tuple[str, tuple[str, ...]], ...]) -> Mapping[str, list[tuple[tuple[str, ...], str]]]:
+    """The table's phrases by their first word, in the singular, the longest first, each with its key."""
+    out: dict[str, list[tuple[tuple[str, ...], str]]] = {}
+    for key, forms in table:
+        for form in forms:
+            plain = tuple(singular(w) for w in words_of_phrase(form))
+            if plain:
+                out.setdefault(plain[0], []).append((plain, key))
+    for found in out.values():
+        found.sort(key=lambda entry: -len(entry[0]))
+    return out
 
 
 # --- feathered legs -------------------------------------------------------------------------------------------------
