@@ -27,7 +27,8 @@ import numpy as np
 
 from coach.judge.lexicon import item_applies
 from coach.judge.numbers import spoken
-from coach.judge.values import accepted, display
+from coach.judge.value_kinds import in_line, show
+from coach.judge.values import accepted
 from coach.judge.verdict import Status
 from coach.knowledge.cards import load_card, shipped_cards
 from coach.knowledge.language import load_pronunciations
@@ -127,11 +128,11 @@ def line(item: Item, card: Card, bird: Bird) -> str:
     if item.value == "bird.sex_age":
         value = sex_age_word(card.species, bird.sex_age)
     elif item.value in ("purpose", "origin"):
-        value = display(item, card, bird)
+        value = show(item, card, bird)
     else:
         value = spoken(values[0]) if isinstance(values[0], (int, float)) else str(values[0])
     if item.value is not None and item.value.startswith("weights_lb.") and not card.weights_lb:
-        return item.line.replace("{value} pounds", display(item, card, bird))
+        return in_line(item.line, show(item, card, bird))
     return item.line.replace("{value}", value)
 
 

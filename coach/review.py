@@ -223,6 +223,6 @@ def _listen(
     if profile and profile.speed != 1.0:
         listener = FittedListener(listener, profile.speed)
     heard = listener.transcribe(sound.samples, (lambda share: progress("listening", share)) if progress else None)
-    if not heard.words:
+    if not any(w.is_spoken for w in heard.words):
         raise CoachError(f"{path}: no speech found; check that the microphone was on, and play the recording")
     return sound, listener.name, *judge_words(heard, subject, listener, profile, progress)

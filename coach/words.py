@@ -27,6 +27,11 @@ class Word:
         if not 0 <= self.start_s <= self.end_s < float("inf"):  # this form also refuses NaN
             raise ValueError(f"word {self.text!r} needs 0 <= start <= end, got {self.start_s}..{self.end_s} s")
 
+    @property
+    def is_spoken(self) -> bool:
+        """Whether it holds a letter or a digit of any script: a note sign or dots that stand alone are no speech."""
+        return any(c.isalnum() for c in self.text)
+
 
 @dataclass(frozen=True, slots=True)
 class TimedWords:
@@ -42,7 +47,7 @@ class TimedWords:
     hesitations_s: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
     """Which of these wordings was said between start_s and end_s?
 

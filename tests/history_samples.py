@@ -69,14 +69,24 @@ def rehearsal(
         digest=hashlib.sha256(repr((when, status, region_s, pace, bird, kind)).encode()).hexdigest(),
         items=verdicts,
         regions=tuple(_region(r.id, r.title, n, verdicts, region_s) for n, r in enumerate(regions, start=1)),
-        delivery=DeliveryResult(pace, fillers, 1, region_s * len(regions) * 0.8),
+        delivery=DeliveryResult(words_per_minute=pace, fillers=fillers, long_pauses=1, speaking_s=region_s * len(regions) * 0.8),
     )
 
 
 def interview(when: datetime = START, shares: Iterable[float] = (1.0, 0.5), level: str = "junior") -> Session:
     """An interview with one answer for each share."""
     answers = tuple(
-        AnswerRow(f"question-{n}", TOPICS[n % len(TOPICS)], level, share, ("first point",), ("second point",), (), 1.2, 9.0)
+        AnswerRow(
+            question_id=f"question-{n}",
+            topic=TOPICS[n % len(TOPICS)],
+            level=level,
+            share=share,
+            covered=("first point",),
+            missed=("second point",),
+            wrong=(),
+            first_word_s=1.2,
+            seconds=9.0,
+        )
         for n, share in enumerate(shares)
     )
     return Session(
@@ -143,4 +153,6 @@ def _region(region: str, title: str, place: int, verdicts: tuple[ItemResult, ...
     asked = [v for v in verdicts if v.region == region and v.required]
     told = sum(v.status is Status.SAID for v in asked)
     status = "covered" if told == len(asked) else "partial"
-    return RegionResult(region, title, place, seconds + place % 3, status, told, len(asked))
+    return RegionResult(
+        region=region, title=title, place=place, seconds=seconds + place % 3, status=status, n_told=told, n_required=len(asked)
+    )

@@ -50,7 +50,18 @@ def covered(score: Score) -> set[int]:
 
 def blank(asked: int = 3) -> Interview:
     """An interview before its first answer."""
-    return Interview(WHEN, "Robin", "juniper", "Juniper", "light-brahma", "Light Brahma", "junior", "typed", 5, asked)
+    return Interview(
+        when=WHEN,
+        member="Robin",
+        bird="juniper",
+        bird_name="Juniper",
+        card="light-brahma",
+        breed="Light Brahma",
+        level="junior",
+        listener="typed",
+        seed=5,
+        asked=asked,
+    )
 
 
 class ScriptedDesk:

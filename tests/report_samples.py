@@ -282,6 +282,9 @@ _ITEMS: tuple[tuple[str, str, str, bool, Status, str, str | None, str, str | Non
     ),
     ("closing.thanks", "condition", "thanks", False, Status.SAID, "thanks", "Thank you", "Thank you.", None),
 )
+_QUIET = Delivery(
+    words_per_minute=None, articulation_wpm=None, fillers=0, long_pauses=(), asides=(), speaking_s=0.0, pace_note=""
+)
 _ROUTE = ("opening", "head", "neck", "back", "tail", "breast", "wings", "legs", "closing")
 
 
@@ -294,8 +297,9 @@ def _verdicts(words: tuple[Word, ...], visits: dict[str, Visit]) -> tuple[Verdic
         basis = Basis.EXACT if heard else Basis.NOTHING
         confidence = {Status.UNSURE: 0.55, Status.SKIPPED: None}.get(status, 0.93)
         made.append(
-            Verdict(item, region, kind, title, required, status, expected, heard, start_s, end_s, confidence, basis,
-                    place_s if heard is None else None, line, note)
+            Verdict(id=item, region=region, kind=kind, title=title, required=required, status=status, expected=expected,
+                    heard=heard, start_s=start_s, end_s=end_s, confidence=confidence, basis=basis,
+                    place_s=place_s if heard is None else None, line=line, note=note)
         )  # fmt: skip
     return tuple(made)
 
@@ -310,7 +314,18 @@ def _regions(
         status = "skipped" if region not in visits else "covered" if told == len(asked) else "partial"
         spoken_place = spoken.index(region) + 1 if region in spoken else None
         stays = (visits[region],) if region in visits else ()
-        made.append(RegionTime(region, region, status, stays, place, spoken_place, told, len(asked)))
+        made.append(
+            RegionTime(
+                id=region,
+                title=region,
+                status=status,
+                visits=stays,
+                expected_place=place,
+                spoken_place=spoken_place,
+                n_told=told,
+                n_required=len(asked),
+            )
+        )
     return tuple(made)
 
 
@@ -336,7 +351,13 @@ def weak() -> Report:
     spoken = tuple(region for region, _ in _SPOKEN)
     easy = _find(words, "easy girl")
     delivery = Delivery(
-        141.3, 152.8, 2, (LongPause(20.0, 24.6),), (Finding("Easy, girl.", *easy),), 40.2, "comfortable"
+        words_per_minute=141.3,
+        articulation_wpm=152.8,
+        fillers=2,
+        long_pauses=(LongPause(20.0, 24.6),),
+        asides=(Finding("Easy, girl.", *easy),),
+        speaking_s=40.2,
+        pace_note="comfortable",
     )
     judgement = Judgement(
         verdicts, _regions(verdicts, visits, spoken), spoken, ("tail",), delivery,
@@ -384,14 +405,13 @@ def untimed() -> Report:
 def not_a_rehearsal() -> Report:
     """Somebody reading a recipe."""
     words = tuple(Word(t, i * 0.4, i * 0.4 + 0.3) for i, t in enumerate(_RECIPE.split()))
-    quiet = Delivery(None, None, 0, (), (), 2.4, "")
+    quiet = replace(_QUIET, speaking_s=2.4)
     return _report(TimedWords(words, 3.0), Judgement((), (), (), (), quiet, (), False))
 
 
 def silence() -> Report:
     """A recording in which nobody speaks."""
-    quiet = Delivery(None, None, 0, (), (), 0.0, "")
-    return _report(TimedWords((), 12.0), Judgement((), (), (), (), quiet, (), False))
+    return _report(TimedWords((), 12.0), Judgement((), (), (), (), _QUIET, (), False))
 
 
 def _report(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
@@ -161,7 +162,7 @@ def fill_about_one_child(home: Path) -> None:
     with open_store() as store:
         first = rehearsal()
         own = [i for i in first.items if i.item == "legs.hocks"]
-        fault = type(own[0])("faults.toe", "legs", "fault", FAULT, True, own[0].status, FAULT, FAULT, FAULT)
+        fault = replace(own[0], item="faults.toe", kind="fault", title=FAULT, expected=FAULT, line=FAULT, heard=FAULT)
         store.add(type(first)(**{n: getattr(first, n) for n in first.__slots__ if n not in ("items", "number")},
                               items=(*first.items, fault)), NICK)  # fmt: skip
         store.add_all(practised(9), NICK)

@@ -258,14 +258,16 @@ def test_a_report_in_the_place_of_a_folder(capsys: Capsys, tmp_path: Path, words
 
 
 def test_a_disk_that_fills_up(capsys: Capsys, tmp_path: Path, words: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """One line, and the old report is still there."""
+    """The report is on the screen all the same, one line tells, and the old file is still there."""
 
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
     out = Path(written(tmp_path / "out.json", "old"))
     monkeypatch.setattr("os.replace", full)
-    assert "(No space left on device)" in run(capsys, "review", words, "--bird", BIRD, "--json", str(out)).line
+    ran = run(capsys, "review", words, "--bird", BIRD, "--json", str(out))
+    assert ran.code == 2 and ran.out.count("\n") > 10
+    assert "(No space left on device)" in ran.err and ran.err.count("\n") == 1
     assert out.read_text() == "old"
     assert sorted(p.name for p in tmp_path.iterdir()) == ["checkers.words.json", "out.json"]
 

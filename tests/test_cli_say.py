@@ -34,7 +34,7 @@ def test_a_respelling_can_be_tried(capsys: Capture) -> None:
 @pytest.mark.parametrize(
     ("argv", "message"),
     [
-        (("say", "9"), "coach: '9' holds no letters; write numbers as words, as in 'nine'"),
+        (("say", "9"), "coach: '9' holds no letters from a to z; write numbers as words, as in 'nine'"),
         (("say", "a", "b", "--as", "c"), "coach: --as tries a respelling for one word; name that word alone"),
         (("say", "a", "--card", "nowhere-at-all-xyz"), "coach: no breed card 'nowhere-at-all-xyz'"),
     ],

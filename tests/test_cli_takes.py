@@ -52,7 +52,7 @@ def test_no_takes(capsys: Capsys) -> None:
 def test_the_list(capsys: Capsys, tmp_path: Path, home: Path) -> None:
     """One line a take, oldest first: length, items told, member, state; a broken off one is offered."""
     done, silent, broken = reviewed(tmp_path), reviewed(tmp_path, keep_sound=False), crashed()
-    now = new_take(BIRD, "head-to-tail", "Robin\x1b[31m")
+    now = new_take(BIRD, "head-to-tail", member="Robin\x1b[31m")
     ran = run(capsys, "takes")
     assert ran == run(capsys, "takes", "list")
     head, *rows, kept, offer = ran.out.splitlines()

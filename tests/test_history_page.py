@@ -172,7 +172,7 @@ def test_few_sessions_make_a_page(n: int) -> None:
 def test_names_are_never_markup() -> None:
     """What a member or a file is called, in name, topic and item, is shown, never obeyed."""
     odd = interview(START, [0.5])
-    answers = tuple(type(a)(a.question_id, NASTY, a.level, a.share) for a in odd.answers)
+    answers = tuple(type(a)(question_id=a.question_id, topic=NASTY, level=a.level, share=a.share) for a in odd.answers)
     session = type(odd)(**{n: getattr(odd, n) for n in odd.__slots__ if n not in ("answers", "number")}, answers=answers)
     page = render_progress_page(look_back(NASTY, [session]))
     club = render_club_page(look_at_club({NASTY: [session]}, {NASTY: (1, 1)}, START), {})

@@ -102,7 +102,18 @@ def test_what_is_no_rehearsal_is_not_kept(make, home: Path) -> None:  # type: ig
 
 def test_interviews_come_back_as_answers() -> None:
     """Answers come back with points, times and the leader's overruling."""
-    answer = AnswerRow("q1", "eggs", "junior", 0.5, ("a",), ("b",), ("c",), 1.5, 8.0, (Overruling("b", "missed", "covered"),))
+    answer = AnswerRow(
+        question_id="q1",
+        topic="eggs",
+        level="junior",
+        share=0.5,
+        covered=("a",),
+        missed=("b",),
+        wrong=("c",),
+        first_word_s=1.5,
+        seconds=8.0,
+        overrulings=(Overruling("b", "missed", "covered"),),
+    )
     later = replace(answer, question_id="q2", overrulings=(), seconds=None, first_word_s=None)
     assert record_interview(InterviewSession(START, (answer, later), bird="juniper"), member="Robin") == 1
     assert record_interview(InterviewSession(START, ()), member="Robin") is None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import wave
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -172,6 +173,20 @@ def test_a_lost_microphone_keeps_what_it_heard(tmp_path: Path) -> None:
     heard = desk.hear(KEEL, CLOCK)
     assert heard.problem == line and len(heard.words.words) == 4 and heard.take == "answer-01.wav"
     assert (tmp_path / "answer-01.wav").is_file() and line in out.getvalue()
+
+
+def test_a_terminal_that_fails_ends_no_answer(tmp_path: Path) -> None:
+    """The countdown cannot be drawn: the answer is recorded to its end all the same."""
+
+    class Gone(io.StringIO):
+        def write(self, text: str) -> int:
+            if text.startswith("\r"):
+                raise OSError(5, "Input/output error")
+            return super().write(text)
+
+    one = replace(screen("", leads=False)[0], out=Gone())
+    heard = SpokenDesk(one, tmp_path, MadeUpListener(), MadeUpCapture).hear(KEEL, Clock(1, 3, 2.0, 60.0))  # type: ignore[arg-type]
+    assert heard.then is Then.NEXT and len(heard.words.words) == 4
 
 
 def test_alone_the_time_ends_the_answer(tmp_path: Path) -> None:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 import pytest
 from interviewing import BANK, covered, said, scored, statuses
 
+from coach.interview.hear import judge_answer, make_ear
 from coach.interview.model import Kind, PointStatus
 from coach.interview.score import score, settle, with_rulings
-from coach.words import TimedWords
+from coach.words import Question as Asked
+from coach.words import TimedWords, Weighed, Word
 
 
 def test_partial_credit_is_the_share_of_what_is_needed() -> None:
@@ -180,3 +184,23 @@ def test_repeating_the_question_earns_little() -> None:
     """Saying the question back covers points in at most one question of five."""
     parrots = [q.id for q in BANK.questions.values() if scored(q, q.ask).share(q) >= 0.5]
     assert len(parrots) <= len(BANK.questions) / 5, parrots
+
+
+class _Leaning:
+    """A listener to which the first rival of every doubt sounds almost as well as what it wrote."""
+
+    name = "whisper"
+
+    def weigh(self, questions: Sequence[Asked], progress: Callable[[float], None] | None = None) -> tuple[Weighed, ...]:
+        return tuple(Weighed(q, tuple(0.0 if n == 0 else 2.0 - 5 * n for n in range(len(q.wordings)))) for q in questions)
+
+
+def test_the_questions_own_words_are_what_is_being_spoken_of() -> None:
+    """That the question speaks of a word counts for it as its place, as the weights were measured with, not as the support
+    of a second hearing, which answers do not have."""
+    words = tuple(Word(w, 0.3 * n, 0.3 * n + 0.25, 0.5) for n, w in enumerate("The circles are long".split()))
+    heard, answer = judge_answer(
+        BANK.questions["male-female-plumage"], TimedWords(words, 2.0), make_ear(BANK), _Leaning()  # type: ignore[arg-type]
+    )
+    assert " ".join(w.text for w in heard.words) == "The sickles are long"
+    assert answer.points[2].status is PointStatus.COVERED

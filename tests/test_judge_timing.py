@@ -14,7 +14,16 @@ from coach.knowledge.language import load_language
 
 def _region(name: str, seconds: float, n_required: int) -> RegionTime:
     visits = (Visit(1.0, 1.0 + seconds),) if seconds else ()
-    return RegionTime(name, name, "covered", visits, 1, 1, n_required, n_required)
+    return RegionTime(
+        id=name,
+        title=name,
+        status="covered",
+        visits=visits,
+        expected_place=1,
+        spoken_place=1,
+        n_told=n_required,
+        n_required=n_required,
+    )
 
 
 def test_even_share_budget_and_usual() -> None:

@@ -125,7 +125,15 @@ def test_final_words_stay_final_and_can_be_weighed(listener: WhisperListener) ->
     final = stream.finish()
     assert early[-1].words and all(e.words == final.words[: len(e.words)] for e in early)
     assert stream.lag_s == 0.0
-    beak = Question(5.6, 8.4, 5.6, 8.4, "The", "is yellow and not chipped.", ("comb", "hock", "knee", "beak"))
+    beak = Question(
+        start_s=5.6,
+        end_s=8.4,
+        from_s=5.6,
+        to_s=8.4,
+        before="The",
+        after="is yellow and not chipped.",
+        wordings=("comb", "hock", "knee", "beak"),
+    )
     *lost, won = listener.weigh([beak])[0].scores
     assert won > max(lost)
 

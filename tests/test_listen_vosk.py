@@ -6,6 +6,7 @@ import json
 import math
 import os
 import threading
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -57,7 +58,15 @@ def question(heard: TimedWords, first: int, last: int, *rivals: str) -> Question
     """Words first to last (included) against rivals, within all that was heard."""
     words = heard.words
     before, span, after = (" ".join(w.text for w in part) for part in (words[:first], words[first : last + 1], words[last + 1 :]))
-    return Question(words[first].start_s, words[last].end_s, 0.0, heard.seconds, before, after, (span, *rivals))
+    return Question(
+        start_s=words[first].start_s,
+        end_s=words[last].end_s,
+        from_s=0.0,
+        to_s=heard.seconds,
+        before=before,
+        after=after,
+        wordings=(span, *rivals),
+    )
 
 
 def place(heard: TimedWords, word: str) -> int:
@@ -146,7 +155,7 @@ def test_what_was_said_outweighs_its_rivals(listener: VoskListener, voice: str, 
     asked = question(heard, at, at, rival)
     scores = listener.weigh([asked])[0].scores
     assert scores[0] > scores[1] + 1
-    turned = Question(*(getattr(asked, f) for f in ("start_s", "end_s", "from_s", "to_s", "before", "after")), (rival, word))
+    turned = replace(asked, wordings=(rival, word))
     assert listener.weigh([turned])[0].scores == pytest.approx((scores[1], scores[0]), abs=0.01)
 
 
@@ -160,7 +169,15 @@ def test_words_the_model_lacks_are_not_weighed(listener: VoskListener, heard: Ti
 
 def test_a_question_outside_the_sound_is_not_weighed(listener: VoskListener, heard: TimedWords) -> None:
     """Past the end there is nothing to ask."""
-    late = Question(heard.seconds + 5, heard.seconds + 6, heard.seconds + 4, heard.seconds + 7, "", "", ("hen", "cock"))
+    late = Question(
+        start_s=heard.seconds + 5,
+        end_s=heard.seconds + 6,
+        from_s=heard.seconds + 4,
+        to_s=heard.seconds + 7,
+        before="",
+        after="",
+        wordings=("hen", "cock"),
+    )
     assert all(math.isnan(s) for s in listener.weigh([late])[0].scores)
 
 

@@ -161,16 +161,19 @@ def test_the_true_wording_weighs_most(
     rivals: tuple[str, ...],
 ) -> None:
     """Among rivals in their sentence the one that was said wins, though it stands last in the list."""
-    question = Question(*window, *window, before, after, (*rivals, true))
+    start_s, end_s = window
+    question = Question(
+        start_s=start_s, end_s=end_s, from_s=start_s, to_s=end_s, before=before, after=after, wordings=(*rivals, true)
+    )
     *lost, won = listener.weigh([question])[0].scores
     assert won > max(lost)
 
 
 def test_weighing_keeps_order_and_says_when_it_cannot(listener: WhisperListener, heard: TimedWords) -> None:
     """Answers come in the order of the questions; outside the recording, or for endless text, the score is -inf."""
-    outside = Question(900.0, 901.0, 899.0, 902.0, "the", "is", ("beak", "comb"))
-    inside = Question(0.9, 1.5, 0.4, 1.6, "good", "", ("evening", "morning"))
-    endless = Question(0.9, 1.5, 0.4, 1.6, "", "", ("evening", "hen " * 600))
+    outside = Question(start_s=900.0, end_s=901.0, from_s=899.0, to_s=902.0, before="the", after="is", wordings=("beak", "comb"))
+    inside = Question(start_s=0.9, end_s=1.5, from_s=0.4, to_s=1.6, before="good", after="", wordings=("evening", "morning"))
+    endless = Question(start_s=0.9, end_s=1.5, from_s=0.4, to_s=1.6, before="", after="", wordings=("evening", "hen " * 600))
     answers = listener.weigh([outside, inside, endless])
     assert [answer.question for answer in answers] == [outside, inside, endless]
     assert answers[0].scores == (-math.inf, -math.inf)
@@ -181,7 +184,7 @@ def test_weighing_keeps_order_and_says_when_it_cannot(listener: WhisperListener,
 
 def test_weighing_before_listening_says_nothing() -> None:
     """Without a recording every wording scores -inf."""
-    question = Question(0.2, 0.8, 0.0, 1.0, "", "", ("beak",))
+    question = Question(start_s=0.2, end_s=0.8, from_s=0.0, to_s=1.0, before="", after="", wordings=("beak",))
     assert WhisperListener().weigh([question])[0].scores == (-math.inf,)
 
 

@@ -31,7 +31,7 @@ import os, sys
 from coach.live.capture import open_capture
 from coach.live.takes import finish_take, new_take
 os.umask(0)
-take = new_take(sys.argv[1], "head-to-tail", "Robin")
+take = new_take(sys.argv[1], "head-to-tail", member="Robin")
 with open_capture(None, take.wav) as capture:
     for _ in sys.stdin:
         print(capture.seconds(), flush=True)
@@ -104,7 +104,7 @@ def modes(folder: Path) -> dict[str, int]:
 def test_a_take_tells_what_it_is() -> None:
     """Read back from the disk, a take is the one that was begun; its id holds time and bird."""
     before = time.strftime("%Y-%m-%d-%H%M%S")
-    take = new_take(BIRD, "wings-early", "Robin")
+    take = new_take(BIRD, "wings-early", member="Robin")
     assert list_takes() == (take,)
     assert before <= take.id[:17] <= time.strftime("%Y-%m-%d-%H%M%S") and take.id.endswith("-checkers")
     assert (take.bird, take.bird_id, take.route, take.member) == (BIRD, "checkers", "wings-early", "Robin")

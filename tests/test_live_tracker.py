@@ -74,7 +74,7 @@ def test_the_next_region_follows_the_present_one() -> None:
 
     def following(now: str | None, *done: str) -> str | None:
         regions = tuple(RegionState(r, r.title(), int(r in done), 1) for r in ("opening", "head", "neck", "wings"))
-        found = next_region(LiveState(9.0, now, regions, (), None))
+        found = next_region(LiveState(seconds=9.0, now=now, regions=regions, latest=(), last_word_s=None))
         return found.id if found else None
 
     assert following(None) == "opening"

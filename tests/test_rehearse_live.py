@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import wave
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -52,6 +53,8 @@ def sounds() -> Iterator[SoundServer]:
 def rehearse(server: SoundServer, *options: str, size: tuple[int, int] = (24, 80)) -> Any:
     """The command in a terminal; the microphone's silence before the start is waved through."""
     env = {**server.env, "TERM": "xterm-256color", "LANG": "C.UTF-8"}
+    for name in ("COLUMNS", "LINES"):  # set for the tests' own workers; the terminal's size is what counts here
+        env.pop(name, None)
     argv = ["-m", "coach", "rehearse", "--bird", BIRD, *options]
     return pexpect.spawn(sys.executable, argv, env=env, cwd=str(ROOT), dimensions=size, encoding="utf-8", timeout=120)
 
@@ -117,6 +120,43 @@ def test_the_limit_stops_a_silent_rehearsal_and_nothing_is_kept_unasked(sounds: 
     terminal.expect(pexpect.EOF)
     terminal.close()
     assert terminal.exitstatus == 2 and takes(sounds) == []
+
+
+@pytest.mark.listener
+@pytest.mark.parametrize("big", [(), ("--big",)], ids=["lines", "big"])
+def test_a_window_of_any_size_records_on(sounds: SoundServer, big: tuple[str, ...]) -> None:
+    """Dragged to 20 x 5, 20 x 24, 1 x 1 and back while recording: no sound is lost, and the report comes as ever."""
+    terminal = rehearse(sounds, *big, size=(24, 80))
+    wave_through(terminal)
+    terminal.expect("Time:|Enter stops")
+    player = sounds.play(recordings_demo_dir() / f"{DEMO}.ogg", wait=False)
+    began = time.monotonic()
+    for rows, columns in ((5, 20), (24, 20), (1, 1), (24, 1), (3, 200), (24, 80)):
+        terminal.setwinsize(rows, columns)
+        terminal.expect([pexpect.TIMEOUT, pexpect.EOF], timeout=2)
+        assert terminal.isalive()
+    recorded_s = time.monotonic() - began
+    terminal.send("\r")
+    player.kill()
+    player.wait()
+    terminal.expect("This take is kept")
+    terminal.expect(pexpect.EOF)
+    terminal.close()
+    (folder,) = takes(sounds)
+    assert terminal.exitstatus == 0 and read(folder / "take.wav").seconds >= recorded_s - 0.5
+
+
+@pytest.mark.listener
+def test_a_window_that_is_small_from_the_start(sounds: SoundServer) -> None:
+    """Begun in 20 x 24, ended by the limit: the take is whole."""
+    terminal = rehearse(sounds, "--limit", "3s", size=(24, 20))
+    wave_through(terminal)
+    terminal.expect("no speech was heard")
+    terminal.expect(pexpect.EOF)
+    terminal.close()
+    (folder,) = takes(sounds)
+    with wave.open(str(folder / "take.wav")) as take:
+        assert terminal.exitstatus == 2 and take.getnframes() / take.getframerate() >= 2.9
 
 
 @pytest.mark.listener

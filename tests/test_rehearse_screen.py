@@ -11,7 +11,7 @@ from rich.console import Console
 
 from coach.knowledge.routes import load_route
 from coach.live.big_letters import ROWS, big_text
-from coach.live.screen import PlainScreen, View, draw
+from coach.live.screen import PlainScreen, Steady, View, draw
 from coach.live.tracker import track
 from coach.review import Subject
 
@@ -48,6 +48,19 @@ def test_it_fits(columns: int, rows: int, is_big: bool) -> None:
     for view in (VIEW, replace(VIEW, problem="x " * 60), noted, View("J", count_in=3)):
         lines = shown(view, columns, rows, is_big=is_big)
         assert len(lines) <= rows and max(map(len, lines)) <= columns
+
+
+@pytest.mark.parametrize("is_plain", [False, True])
+@pytest.mark.parametrize("is_big", [False, True])
+@pytest.mark.parametrize("columns", [0, 1, 2, 3, 5, 12, 19, 20, 29, 30, 31])
+def test_no_window_is_too_small(columns: int, is_big: bool, is_plain: bool) -> None:
+    """Whatever size a window is dragged to, there is a picture, and it is no larger."""
+    over = replace(VIEW, is_over=True, note="Listening to the last words ...")
+    noted = replace(VIEW, note="y " * 30, prompt="Legs and feet")
+    for view in (VIEW, replace(VIEW, problem="x" * 60), noted, over, View("J", count_in=3), View(""), replace(VIEW, state=None)):
+        for rows in (0, 1, 2, 5, 9, 24):
+            lines = draw(view, columns, rows, is_big=is_big, is_plain=is_plain).split("\n")
+            assert len(lines) <= max(1, rows) and all(line.cell_len <= max(1, columns) for line in lines)
 
 
 def test_rows_keep_their_place() -> None:
@@ -104,6 +117,27 @@ def test_the_level_meter_follows_the_level() -> None:
         line = next(line for line in shown(replace(VIEW, level_dbfs=level)) if "Level" in line)
         lengths.append(line.count("\u2588"))
     assert lengths == sorted(set(lengths)) and lengths[0] == 0 and "too loud" in line
+
+
+@pytest.mark.parametrize("trouble", [ValueError("Sign not allowed"), OSError(5, "Input/output error"), ZeroDivisionError()])
+def test_a_screen_that_fails_holds_nobody_up(trouble: Exception) -> None:
+    """What goes wrong is remembered in a line, the next view is tried again, and Ctrl-C still gets through."""
+    errors: list[BaseException | None] = [trouble, None, KeyboardInterrupt()]
+    shown_views: list[View] = []
+
+    class Failing:
+        def show(self, view: View) -> None:
+            if (error := errors.pop(0)) is not None:
+                raise error
+            shown_views.append(view)
+
+    steady = Steady(Failing())
+    steady.show(VIEW)
+    assert steady.problem is not None and type(trouble).__name__ in steady.problem and "\n" not in steady.problem
+    steady.show(VIEW)
+    assert shown_views == [VIEW]
+    with pytest.raises(KeyboardInterrupt):
+        steady.show(VIEW)
 
 
 def test_without_a_terminal_only_news_is_printed(capsys: pytest.CaptureFixture[str]) -> None:

@@ -17,6 +17,7 @@ from coach.audio.read import RATE_HZ, read
 from coach.judge.verdict import Status
 from coach.live import session
 from coach.live.ears import Failed
+from coach.live.screen import View
 from coach.live.session import SLOW_NOTE, Outcome, Plan, rehearse
 from coach.places import recordings_demo_dir
 from coach.review import load_subject, open_listener, review
@@ -104,6 +105,21 @@ def test_recording_outlives_the_listener(tmp_path: Path, listener: Callable[[], 
     assert re.search(why, outcome.failed.why)
     assert length_s(tmp_path / "take.wav") >= 3.0
     assert any(view.note and "recording goes on" in view.note for view in screen.views)
+
+
+def test_a_screen_that_fails_ends_nothing(tmp_path: Path) -> None:
+    """Every drawing fails, from the count to the last words: the take is whole and judged, and the trouble comes out."""
+
+    class Broken:
+        def show(self, view: View) -> None:
+            raise ValueError("Sign not allowed in string format specifier")
+
+    wav = tmp_path / "take.wav"
+    plan = Plan(load_subject(BIRD), wav, stand_ins.quick_listener, lambda: GrowingTake(wav, TEN_S), limit_s=3.0)
+    outcome = rehearse(plan, Broken(), Hands())
+    assert outcome.done is not None and length_s(wav) >= 3.0
+    assert outcome.unseen is not None and "Sign not allowed" in outcome.unseen
+    assert held(tmp_path / "well.wav", stand_ins.quick_listener)[0].unseen is None
 
 
 def test_a_lost_microphone_ends_it_with_what_was_said(tmp_path: Path) -> None:

@@ -90,7 +90,7 @@ def test_a_new_recording_is_asked_anew() -> None:
 
     listener = Asked()
     early = WeighsEarly(listener)
-    question = Question(1.0, 1.5, 0.5, 2.0, "the", "is", ("cone", "comb"))
+    question = Question(start_s=1.0, end_s=1.5, from_s=0.5, to_s=2.0, before="the", after="is", wordings=("cone", "comb"))
     answers = early.weigh([question, replace(question, before="her")])
     assert early.weigh([question]) == answers[:1] and len(listener.questions) == 2
     early.transcribe(np.zeros(16000, np.float32))

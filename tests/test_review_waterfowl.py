@@ -66,3 +66,43 @@ def test_a_comb_on_a_duck_is_the_first_thing_to_fix(tmp_path: Path) -> None:
     text = "This is a White Pekin, an old duck. This is the bill. This is the comb. These are the eyes. This is the back."
     fixes = reviewed(tmp_path, "white-pekin", "old duck", text).fixes
     assert fixes[0].verdict.id == "head.no_comb" and "no comb" in fixes[0].line
+
+
+@pytest.mark.parametrize(
+    ("card", "sex_age", "subject", "value", "item"),
+    [
+        ("gray-rouen", "old duck", "A drake has", "an olive bill", "head.bill_color"),
+        ("gray-rouen", "old duck", "An old drake has", "an olive bill", "head.bill_color"),
+        ("gray-rouen", "old duck", "Young drakes have", "a black bill", "head.bill_color"),
+        ("gray-rouen", "old drake", "A duck hen has", "a black bill", "head.bill_color"),
+        ("gray-rouen", "old drake", "An old duck has", "a black bill", "head.bill_color"),
+        ("gray-toulouse", "old goose", "A gander has", "blue shanks", "legs.shank_color"),
+        ("bronze-turkey", "old hen", "A tom has", "blue shanks", "legs.shank_color"),
+        ("bronze-turkey", "old hen", "A jake would have", "blue shanks", "legs.shank_color"),
+        ("bronze-turkey", "old tom", "A jenny has", "blue shanks", "legs.shank_color"),
+        ("bronze-turkey", "jake", "Old hens have", "blue shanks", "legs.shank_color"),
+        ("buff-orpington", "hen", "A rooster has", "blue shanks", "legs.shank_color"),
+    ],
+)
+def test_what_is_said_of_the_other_sex_is_not_held_against_this_bird(
+    card: str, sex_age: str, subject: str, value: str, item: str, tmp_path: Path
+) -> None:
+    """In the words of every species, with their ages; the same words about this bird itself are wrong."""
+    for who, status in ((subject, "skipped"), ("This bird has", "wrong")):
+        verdicts = {v.id: v.status.value for v in reviewed(tmp_path, card, sex_age, f"{who} {value}.").judgement.verdicts}
+        assert verdicts[item] == status
+
+
+@pytest.mark.parametrize(
+    ("card", "sex_age", "text"),
+    [
+        ("gray-rouen", "old drake", "My drake has a yellow bill."),
+        ("gray-rouen", "old duck", "A duck has a yellow bill."),  # the species' own name is said of either sex
+        ("gray-rouen", "old drake", "A duck has a yellow bill."),
+        ("gray-rouen", "old drake", "My drake's bill is yellow."),
+    ],
+)
+def test_my_drake_is_this_bird(card: str, sex_age: str, text: str, tmp_path: Path) -> None:
+    """What is said of "my drake" or of ducks at large counts, as it does of "my hen"."""
+    verdicts = {v.id: v.status.value for v in reviewed(tmp_path, card, sex_age, text).judgement.verdicts}
+    assert verdicts["head.bill"] == "said" and verdicts["head.bill_color"] == "said"

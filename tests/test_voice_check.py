@@ -38,7 +38,17 @@ from coach.words import Question, TimedWords, Weighed, Word
 Capsys = pytest.CaptureFixture[str]
 PASSAGE = load_passage()
 TEXT = " ".join(PASSAGE.paragraphs)
-PROFILE = VoiceProfile("Robin", "2026-11-25", "whisper", 0.95, (("hocks", "hogs"),), 1.0, -20.0, 25.0, 0.0)
+PROFILE = VoiceProfile(
+    member="Robin",
+    date="2026-11-25",
+    listener="whisper",
+    share_heard=0.95,
+    misheard=(("hocks", "hogs"),),
+    speed=1.0,
+    level_dbfs=-20.0,
+    snr_db=25.0,
+    clipped_share=0.0,
+)
 
 
 @pytest.fixture(autouse=True)
@@ -199,7 +209,7 @@ def test_a_fitted_listener_tells_the_recordings_own_times() -> None:
     assert heard.words[0].start_s == pytest.approx(5.0, abs=0.001)
     assert heard.words[0].end_s - heard.words[0].start_s == pytest.approx(0.9)
     assert heard.hesitations_s == pytest.approx((2.5,), abs=0.001)
-    question = Question(4.5, 5.4, 3.6, 6.3, "the", "lays", ("hen",))
+    question = Question(start_s=4.5, end_s=5.4, from_s=3.6, to_s=6.3, before="the", after="lays", wordings=("hen",))
     assert fitted.weigh([question])[0].question == question
     assert inner.asked[0].start_s == pytest.approx(5.0) and inner.asked[0].to_s == pytest.approx(7.0)
     fitted.hear_again([(4.5, 5.4)])

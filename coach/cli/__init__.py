@@ -1,7 +1,8 @@
 """The command line: one small module per command; parse, call, print.
 
 Result to stdout, progress to stderr. Exit 0: done (a rehearsal full of mistakes is done too); 2: the command or the
-input is at fault, one clear line on stderr; 130: stopped by the keyboard.
+input is at fault, or something that was asked for could not be written, one clear line on stderr each (a result that could
+be made is printed all the same, see `result`); 130: stopped by the keyboard.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import sys
 from collections.abc import Sequence
 
 from coach import __version__
+from coach.cli.result import AT_FAULT, tell
 from coach.errors import CoachError
 
 __all__ = ["build_parser", "main"]
@@ -71,19 +73,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return int(args.run(args))
     except CoachError as err:
-        print(f"coach: {_one_line(str(err))}", file=sys.stderr)
-        return 2
+        tell(err)
+        return AT_FAULT
     except KeyboardInterrupt:
         print("coach: stopped", file=sys.stderr)
         return 130
     except BrokenPipeError:
         sys.stderr.close()  # the reader has seen enough (`coach ... | head`)
         return 0
-
-
-def _one_line(text: str) -> str:
-    """The text without anything that could steer the terminal, such as a line break in a file's name."""
-    return "".join(c if c.isprintable() else "?" for c in text)
 
 
 def _print_anything() -> None:

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -63,13 +64,8 @@ def run(args: argparse.Namespace) -> int:
     _check(args)
     pool = open_pool(args.bird, args.card, args.questions_file)
     if args.recording:
-        interview = _from_recording(args, pool)
-        _tell(args, pool, interview)
-        return 0
-    if args.group:
-        return _group(args, pool)
-    _tell(args, pool, _live(args, pool))
-    return 0
+        return _from_recording(args, pool)
+    return _group(args, pool) if args.group else _live(args, pool)
 
 
 def _check(args: argparse.Namespace) -> None:
@@ -94,7 +90,7 @@ def _check(args: argparse.Namespace) -> None:
 # --- one member -----------------------------------------------------------------------------------------------------
 
 
-def _live(args: argparse.Namespace, pool: Pool) -> Interview:
+def _live(args: argparse.Namespace, pool: Pool) -> int:
     from coach.interview.choose import choose
     from coach.interview.prepare import parse_topics
     from coach.interview.run import hold
@@ -103,30 +99,40 @@ def _live(args: argparse.Namespace, pool: Pool) -> Interview:
     fitting = pool.fitting(args.level, parse_topics(args.topics))
     questions = choose(fitting, args.questions, seed, _past(args.member), level=args.level)
     print(f"{len(questions)} questions, {args.level}; the same again with --seed {seed}", file=sys.stderr)
-    interview, folder = _begin(args, pool, seed, len(questions), args.member)
+    interview = _begin(args, pool, seed, len(questions), args.member)
+    folder = _folder(args, interview)
     listener = _listener(args)
     interview = replace(interview, listener=listener.name if listener else "typed")
     desk = _desk(args, pool, folder, listener)
     limit = args.minutes if args.minutes is not None else None if args.typed else MINUTES
     done = hold(interview, questions, desk, _judge(pool, listener), _saver(folder, pool), limit_s=60 * limit if limit else None)
-    print(f"kept in {folder}", file=sys.stderr)
-    _record(done, args.member)
-    return done
+    return _tell(args, pool, done, lambda: folder)
 
 
-def _begin(args: argparse.Namespace, pool: Pool, seed: int, asked: int, member: str | None) -> tuple[Interview, Path]:
+def _begin(args: argparse.Namespace, pool: Pool, seed: int, asked: int, member: str | None) -> Interview:
     from coach.interview.model import Interview
+
+    bird, card = pool.bird, pool.card
+    breed = " ".join(p for p in (card.variety, card.breed) if p) if card else ""
+    return Interview(
+        when=datetime.now().astimezone(),
+        member=member,
+        bird=bird.id if bird else "",
+        bird_name=bird.name if bird else "",
+        card=card.id if card else "",
+        breed=breed,
+        level=args.level,
+        listener="typed",
+        seed=seed,
+        asked=asked,
+    )
+
+
+def _folder(args: argparse.Namespace, interview: Interview) -> Path:
     from coach.interview.store import new_folder
 
-    when = datetime.now().astimezone()
-    bird, card = pool.bird, pool.card
-    name = _slug(member) if args.group and member else bird.id if bird else "interview"
-    breed = " ".join(p for p in (card.variety, card.breed) if p) if card else ""
-    interview = Interview(
-        when, member, bird.id if bird else "", bird.name if bird else "", card.id if card else "", breed, args.level,
-        "typed", seed, asked,
-    )  # fmt: skip
-    return interview, new_folder(when, name)
+    name = _slug(interview.member) if args.group and interview.member else interview.bird or "interview"
+    return new_folder(interview.when, name)
 
 
 def _desk(args: argparse.Namespace, pool: Pool, folder: Path, listener: Listener | None) -> SpokenDesk | TypedDesk:
@@ -171,64 +177,94 @@ def _judge(pool: Pool, listener: Listener | None) -> Callable[[Question, TimedWo
 
 
 def _saver(folder: Path, pool: Pool) -> Callable[[Interview], None]:
+    """Keeps the interview after every answer. A disk that takes no more is told once and ends no interview: the result is
+    printed at the end, and keeping is tried again then."""
+    from coach.cli.result import tell
+
+    told = False
+
+    def save(interview: Interview) -> None:
+        nonlocal told
+        try:
+            _save(folder, pool, interview)
+        except CoachError as err:
+            if not told:
+                told = True
+                tell(err)
+
+    return save
+
+
+def _save(folder: Path, pool: Pool, interview: Interview) -> None:
     from coach.interview.json_file import to_dict
     from coach.interview.store import save
 
-    return lambda interview: save(folder, to_dict(interview, pool.bank))
+    save(folder, to_dict(interview, pool.bank))
 
 
 def _record(interview: Interview, member: str | None) -> None:
-    """Into the history, where what was missed leans the next choice; a history that fails loses no answer."""
+    """Into the history, where what was missed leans the next choice."""
     from coach.history.records import record_interview
     from coach.interview.json_file import to_history
 
-    try:
-        record_interview(to_history(interview), member=member)
-    except CoachError as err:
-        print(f"coach: {err}", file=sys.stderr)
+    record_interview(to_history(interview), member=member)
 
 
 def _past(member: str | None) -> tuple[PastAnswer, ...]:
+    from coach.cli.result import tell
     from coach.history.records import past_answers
     from coach.interview.choose import PastAnswer
 
+    if member is not None:
+        _slug(member)  # a name that nobody can have is told before the first question
     try:
         found = past_answers(member)
     except CoachError as err:  # an interview can be held without a history
-        print(f"coach: {err}", file=sys.stderr)
+        tell(err)
         return ()
     return tuple(PastAnswer(p.answer.question_id, p.when, p.answer.share) for p in found)
 
 
-def _tell(args: argparse.Namespace, pool: Pool, interview: Interview) -> None:
+def _tell(args: argparse.Namespace, pool: Pool, interview: Interview, folder: Callable[[], Path]) -> int:
+    """Print how it went, then keep it and write what was asked for; the exit status."""
+    from coach.cli.result import result_first
+    from coach.interview.page import write_page
     from coach.interview.terminal import render
 
+    def keep() -> None:
+        place = folder()
+        _save(place, pool, interview)
+        print(f"kept in {place}", file=sys.stderr)
+
+    after: list[Callable[[], object]] = []
     if args.json is not None:
-        import json
-
-        from coach.interview.json_file import to_dict
-        from coach.report.files import write_whole
-
-        write_whole(json.dumps(to_dict(interview, pool.bank), indent=1, ensure_ascii=False) + "\n", Path(args.json))
+        after.append(partial(_write_json, pool, interview, Path(args.json)))
     if args.page is not None:
-        from coach.interview.page import write_page
+        after.append(partial(write_page, interview, pool.bank, Path(args.page)))
+    text = "\n" + render(interview, pool.bank, width=width(), color=color_wanted())
+    return result_first(text, *after, keep, partial(_record, interview, args.member))
 
-        write_page(interview, pool.bank, Path(args.page))
-    print()
-    sys.stdout.write(render(interview, pool.bank, width=width(), color=color_wanted()))
+
+def _write_json(pool: Pool, interview: Interview, path: Path) -> None:
+    import json
+
+    from coach.interview.json_file import to_dict
+    from coach.report.files import write_whole
+
+    write_whole(json.dumps(to_dict(interview, pool.bank), indent=1, ensure_ascii=False) + "\n", path)
 
 
 # --- a whole interview in one recording -----------------------------------------------------------------------------
 
 
-def _from_recording(args: argparse.Namespace, pool: Pool) -> Interview:
+def _from_recording(args: argparse.Namespace, pool: Pool) -> int:
     from coach.interview.from_recording import score_recording
     from coach.interview.model import Kind
     from coach.interview.prepare import read_asked
 
     asked = Path(args.asked)
     questions = pool.named(read_asked(asked), str(asked))
-    interview, folder = _begin(args, pool, 0, len(questions), args.member)
+    interview = _begin(args, pool, 0, len(questions), args.member)
     with progress_bar() as progress:
         done = score_recording(interview, Path(args.recording), questions, pool, args.listener, progress)
     for question, answer in zip(questions, done.answers, strict=True):
@@ -237,18 +273,17 @@ def _from_recording(args: argparse.Namespace, pool: Pool) -> Interview:
                 f"coach: {args.recording}: the question {question.id!r} was not found; was it asked in other words?",
                 file=sys.stderr,
             )
-    _saver(folder, pool)(done)
-    print(f"kept in {folder}", file=sys.stderr)
-    _record(done, args.member)
-    return done
+    return _tell(args, pool, done, partial(_folder, args, done))
 
 
 # --- a group --------------------------------------------------------------------------------------------------------
 
 
 def _group(args: argparse.Namespace, pool: Pool) -> int:
+    from coach.cli.result import result_first
     from coach.interview.choose import choose
     from coach.interview.group import deal, member_names, table
+    from coach.interview.page import write_page
     from coach.interview.prepare import parse_topics
     from coach.interview.terminal import render_table
 
@@ -258,40 +293,47 @@ def _group(args: argparse.Namespace, pool: Pool) -> int:
     fitting = pool.fitting(args.level, parse_topics(args.topics))
     turns = deal(members, choose(fitting, wanted, seed, level=args.level), args.questions, seed, same=args.same)
     print(f"{len(members)} members, {args.questions} questions each; the same again with --seed {seed}", file=sys.stderr)
-    done = _hold_group(args, pool, members, turns, seed)
-    for interview in done:
-        _record(interview, interview.member)
-        if args.sheets:
-            from coach.interview.page import write_page
-
-            write_page(interview, pool.bank, Path(args.sheets) / f"{_slug(interview.member or 'member')}.html")
-    print()
-    sys.stdout.write(render_table(table(done, show_all=args.show_all), width=width(), color=color_wanted()))
+    held = _hold_group(args, pool, members, turns, seed)
+    done = [interview for interview, _ in held]
+    text = "\n" + render_table(table(done, show_all=args.show_all), width=width(), color=color_wanted())
     if not args.show_all:
-        print("Points and mistakes stay with each member. --sheets FOLDER writes a page for each.")
-    return 0
+        text += "Points and mistakes stay with each member. --sheets FOLDER writes a page for each.\n"
+    after: list[Callable[[], object]] = [partial(_save, folder, pool, interview) for interview, folder in held]
+    after += [partial(_record, interview, interview.member) for interview in done]
+    if args.sheets:
+        after += [partial(write_page, i, pool.bank, Path(args.sheets) / f"{_slug(i.member or 'member')}.html") for i in done]
+    return result_first(text, *after)
 
 
-def _hold_group(args: argparse.Namespace, pool: Pool, members: Sequence[str], turns, seed: int) -> list[Interview]:  # type: ignore[no-untyped-def]
+def _hold_group(args: argparse.Namespace, pool: Pool, members: Sequence[str], turns, seed: int) -> list[tuple[Interview, Path]]:  # type: ignore[no-untyped-def]
+    from coach.cli.result import tell
     from coach.interview.run import hold
 
     listener = _listener(args)
     judge = _judge(pool, listener)
     begun = {m: _begin(args, pool, seed, args.questions, m) for m in members}
-    held = {m: replace(i, listener=listener.name if listener else "typed") for m, (i, _) in begun.items()}
+    folders = {m: _folder(args, i) for m, i in begun.items()}
+    held = {m: replace(i, listener=listener.name if listener else "typed") for m, i in begun.items()}
     limit = args.minutes if args.minutes is not None else None if args.typed else MINUTES
     each_s = 60 * limit / args.questions if limit else None
     for turn in turns:
-        member, folder = turn.member, begun[turn.member][1]
+        member, folder = turn.member, folders[turn.member]
         print(f"\nRound {turn.round}: {member}")
         before_s = held[member].seconds
         desk = _desk(args, pool, folder, listener)
-        one = hold(replace(held[member], ended_early=None), [turn.question], desk, judge, _saver(folder, pool), limit_s=each_s)
+        asked = replace(held[member], ended_early=None)
+        try:
+            one = hold(asked, [turn.question], desk, judge, _saver(folder, pool), limit_s=each_s)
+        except CoachError as err:  # this member said nothing yet; what the others answered is told
+            if not any(i.answers for i in held.values()):
+                raise
+            tell(err)
+            break
         held[member] = replace(one, seconds=round(before_s + one.seconds, 2))
         if one.ended_early:
             print(f"coach: {one.ended_early}; what was answered is kept", file=sys.stderr)
             break
-    return [held[m] for m in members]
+    return [(held[m], folders[m]) for m in members]
 
 
 def _seed(args: argparse.Namespace) -> int:

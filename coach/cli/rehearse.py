@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import datetime, timezone
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from coach.cli.asking import ask_choice, ask_yes, can_ask
 from coach.cli.listening import add_listener_options
 from coach.cli.screen import color_wanted, progress_bar, seconds, width
-from coach.cli.takes import subject_of
+from coach.cli.takes import mended, subject_of
 from coach.errors import CoachError
 from coach.knowledge.model import LEVELS
 
@@ -49,9 +49,12 @@ def run(args: argparse.Namespace) -> int:
     """Rehearse and print the report."""
     from coach.listen.choose import choose
     from coach.live.drill import drilled
+    from coach.voice.profile import load_profile
 
     subject = drilled(args.bird, args.card, args.route, args.level, args.only)
     chosen = choose(args.listener, args.model)
+    if args.member is not None:
+        load_profile(args.member)  # one that cannot be read is told now, not after the rehearsal
     _check_places(args)
     if args.listener or args.model:
         print(f"coach: {chosen.why}", file=sys.stderr)
@@ -61,26 +64,34 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _rehearse(args: argparse.Namespace, subject: Subject, chosen: Chosen) -> int:
-    from coach.history.records import record_report
+    from coach.cli.result import keep_report, result_first, usual_times
     from coach.live.takes import finish_take, new_take
-    from coach.report.json_file import to_dict
+    from coach.report.json_file import to_dict, write_json
 
-    take = new_take(args.bird, args.route or subject.route.id, args.member, args.card, args.level, args.only)
+    usual_s = usual_times(args.member)
+    take = new_take(
+        args.bird, args.route or subject.route.id, member=args.member, card=args.card, level=args.level, only=args.only
+    )
     try:
         outcome = _record(args, subject, chosen, take)
-        report = _report(outcome, subject, chosen, take, args)
+        report = _report(outcome, subject, take, args, usual_s)
     except (KeyboardInterrupt, CoachError):
         _leave(take, keep_sound=not args.no_keep)
         raise
-    sys.stdout.write(render_report(report))  # first of all: nothing that goes wrong below shall cost it
-    sys.stdout.flush()
-    _write(args, take, report)
-    finish_take(take, to_dict(report), keep_sound=not args.no_keep)
-    if args.member and args.only is None:  # a drill of a few regions would look like a rehearsal with much left out
-        record_report(report, member=args.member, kind="rehearsal", when=datetime.now(timezone.utc))
+    after: list[Callable[[], object]] = []
+    if args.json is not None:
+        after.append(partial(write_json, report, Path(args.json)))
+    if args.page is not None:
+        after.append(partial(_write_page, take, report, Path(args.page)))
+    after.append(partial(finish_take, take, to_dict(report), keep_sound=not args.no_keep))
+    if args.member is not None and args.only is None:  # a drill would look like a rehearsal with much left out
+        after.append(partial(keep_report, report, args.member, "rehearsal"))
+    status = result_first(render_report(report), *after)
+    if args.no_keep and take.wav.exists():  # its report found no room
+        print(f"coach: the sound is still there; remove it with: coach takes delete {take.id}", file=sys.stderr)
     if not args.no_keep:
         print(f"\nThis take is kept: coach takes play, or coach takes delete {take.id}")
-    return 0
+    return status
 
 
 def render_report(report: Report) -> str:
@@ -110,16 +121,18 @@ def _record(args: argparse.Namespace, subject: Subject, chosen: Chosen, take: Ta
         return rehearse(plan, screen, keys)
 
 
-def _report(outcome: Outcome, subject: Subject, chosen: Chosen, take: Take, args: argparse.Namespace) -> Report:
+def _report(
+    outcome: Outcome, subject: Subject, take: Take, args: argparse.Namespace, usual_s: Mapping[str, float] | None
+) -> Report:
     """The report of what was heard on the way, or of the take heard again where listening broke off."""
-    from coach.history.records import usual_region_seconds
     from coach.listen.choose import choose
     from coach.report.build import build_report
     from coach.review import review
 
-    usual_s = usual_region_seconds(args.member) if args.member else None
     if outcome.problem:
         print(f"coach: {outcome.problem}", file=sys.stderr)
+    if outcome.unseen:
+        print(f"coach: {outcome.unseen}; the recording is whole", file=sys.stderr)
     if outcome.lost_s:
         print(
             f"coach: this computer was too busy to take in all sound; about {max(0.1, outcome.lost_s):.1f} s are missing. "
@@ -158,18 +171,13 @@ def _leave(take: Take, keep_sound: bool) -> None:
         print(f"coach: the sound is kept: coach takes review {take.id}", file=sys.stderr)
 
 
-def _write(args: argparse.Namespace, take: Take, report: Report) -> None:
-    if args.json is not None:
-        from coach.report.json_file import write_json
+def _write_page(take: Take, report: Report, path: Path) -> None:
+    from coach.audio.read import read
+    from coach.audio.write import encode_ogg
+    from coach.report.page import write_page
 
-        write_json(report, Path(args.json))
-    if args.page is not None:
-        from coach.audio.read import read
-        from coach.audio.write import encode_ogg
-        from coach.report.page import write_page
-
-        sound = read(take.wav)
-        write_page(report, Path(args.page), encode_ogg(sound.samples, sound.rate_hz))
+    sound = read(take.wav)
+    write_page(report, path, encode_ogg(sound.samples, sound.rate_hz))
 
 
 def _check_places(args: argparse.Namespace) -> None:
@@ -185,7 +193,8 @@ def _check_places(args: argparse.Namespace) -> None:
 
 def _offer_interrupted() -> None:
     """Takes that a crash or a power cut left behind: review, delete or leave each of them."""
-    from coach.live.takes import delete_take, finish_take, interrupted, recover
+    from coach.cli.result import result_first, tell
+    from coach.live.takes import delete_take, finish_take, interrupted
     from coach.report.json_file import to_dict
     from coach.report.phrases import clock
     from coach.review import review
@@ -201,14 +210,13 @@ def _offer_interrupted() -> None:
             delete_take(take.id)
         elif answer == "review":
             try:
-                recover(take)
+                mended(take)
                 with progress_bar() as progress:
                     found = review(str(take.wav), subject_of(take), progress=progress)
             except CoachError as err:  # it is still there for another try; today's rehearsal goes on
-                print(f"coach: {err}", file=sys.stderr)
+                tell(err)
                 continue
-            finish_take(take, to_dict(found.report))
-            sys.stdout.write(render_report(found.report))
+            result_first(render_report(found.report), partial(finish_take, take, to_dict(found.report)))
 
 
 def _check_input(device: str | None) -> None:

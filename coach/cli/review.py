@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from datetime import datetime, timezone
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from coach.cli.asking import check_outputs
@@ -38,7 +39,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(args: argparse.Namespace) -> int:
     """Review and print."""
-    from coach.history.records import record_report, usual_region_seconds
+    from coach.cli.result import keep_report, result_first, usual_times
     from coach.judge.score import score
     from coach.knowledge.score_sheets import load_sheet
     from coach.listen.choose import choose
@@ -55,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
     check_outputs([out for out in (args.json, args.page) if out is not None], inputs)
     if chosen and (args.listener or args.model):
         print(f"coach: {chosen.why}", file=sys.stderr)
-    usual_s = usual_region_seconds(args.member) if args.member else None
+    usual_s = usual_times(args.member)
     with progress_bar() as progress:
         done = review(
             args.recording, subject, words=args.words, chosen=chosen, member=args.member, limit_s=args.limit, usual_s=usual_s,
@@ -64,16 +65,17 @@ def run(args: argparse.Namespace) -> int:
     explained = explain(done.report, args.explain) if args.explain else ()
     if done.sound is not None and done.sound.truncated:
         print(f"coach: {args.recording}: breaks off or is damaged; this report is of what is left", file=sys.stderr)
-    if args.json is not None:
-        write_json(done.report, Path(args.json))
-    if args.page is not None:
-        _write_page(done, Path(args.page))
-    if args.member and record_report(done.report, member=args.member, kind="review", when=datetime.now(timezone.utc)) is None:
-        print("coach: this is no rehearsal, so it is not kept in the history", file=sys.stderr)
-    sys.stdout.write("\n".join((*explained, "")) if explained else render(done.report, width=width(), color=color_wanted()))
+    text = "\n".join((*explained, "")) if explained else render(done.report, width=width(), color=color_wanted())
     if sheet:
-        print("", *score_lines(score(done.report.judgement, sheet), width()), sep="\n")
-    return 0
+        text += "\n".join(("", *score_lines(score(done.report.judgement, sheet), width()), ""))
+    after: list[Callable[[], object]] = []
+    if args.json is not None:
+        after.append(partial(write_json, done.report, Path(args.json)))
+    if args.page is not None:
+        after.append(partial(_write_page, done, Path(args.page)))
+    if args.member is not None:
+        after.append(partial(keep_report, done.report, args.member, "review"))
+    return result_first(text, *after)
 
 
 def _is_words(recording: str | None) -> bool:

@@ -50,8 +50,8 @@ def how_it_sounds(word: str, own: Mapping[str, str], *, tried: bool = False) -> 
     from coach.knowledge.language import load_pronunciations
 
     plain = word.lower().strip(".,;:!?\"'")
-    if not any(c.isalpha() for c in plain):
-        raise CoachError(f"'{word}' holds no letters; write numbers as words, as in 'nine'")
+    if not any("a" <= c <= "z" for c in plain):
+        raise CoachError(f"'{word}' holds no letters from a to z; write numbers as words, as in 'nine'")
     lower = {key.lower(): value for key, value in own.items()}
     shipped = load_pronunciations()
     pronouncer = Pronouncer({**shipped, **lower})

@@ -9,7 +9,7 @@ import shutil
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 __all__ = ["color_wanted", "progress_bar", "seconds", "width"]
 
@@ -38,13 +38,15 @@ def progress_bar() -> Iterator[Callable[[str, float], None]]:
             return
         shown = True
         done = round(24 * min(1.0, share))
-        print(f"\r{what} [{'#' * done}{'.' * (24 - done)}] {share:4.0%}", end="", file=sys.stderr, flush=True)
+        with suppress(OSError):  # nobody looks any more; the work goes on
+            print(f"\r{what} [{'#' * done}{'.' * (24 - done)}] {share:4.0%}", end="", file=sys.stderr, flush=True)
 
     try:
         yield tell
     finally:
         if shown:
-            print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)
+            with suppress(OSError):
+                print("\r" + " " * 60 + "\r", end="", file=sys.stderr, flush=True)
 
 
 def seconds(text: str) -> float:

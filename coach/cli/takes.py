@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from coach.live.takes import Take
     from coach.review import Subject
 
-__all__ = ["add_parser", "subject_of"]
+__all__ = ["add_parser", "mended", "subject_of"]
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -108,8 +109,9 @@ def _play(args: argparse.Namespace) -> int:
 
 
 def _review(args: argparse.Namespace) -> int:
+    from coach.cli.result import result_first
     from coach.listen.choose import choose
-    from coach.live.takes import TakeState, find_take, finish_take, recover
+    from coach.live.takes import TakeState, find_take, finish_take
     from coach.report.json_file import read_json, to_dict
     from coach.report.terminal import render
     from coach.review import review
@@ -121,19 +123,29 @@ def _review(args: argparse.Namespace) -> int:
         if not take.report.exists():
             raise CoachError(f"{take.id}: holds neither sound nor report; remove it with: coach takes delete {take.id}")
         print(f"coach: {take.id}: its sound was not kept; this is its stored report", file=sys.stderr)
-        report = read_json(take.report)
+        report, after = read_json(take.report), []
     else:
         subject = subject_of(take, args.bird)
         if take.state is not TakeState.DONE:
-            recover(take)
+            mended(take)
         if args.bird:
             bird = os.path.abspath(args.bird)
             take = replace(take, bird=bird, bird_id=subject.bird.id, card=subject.bird.card, route=subject.route.id)
         with progress_bar() as progress:
             report = review(str(take.wav), subject, chosen=choose(args.listener, args.model), progress=progress).report
-        finish_take(take, to_dict(report))
-    sys.stdout.write(render(report, width=width(), color=color_wanted()))
-    return 0
+        after = [partial(finish_take, take, to_dict(report))]
+    return result_first(render(report, width=width(), color=color_wanted()), *after)
+
+
+def mended(take: Take) -> None:
+    """Try to make the last half second readable; where the disk takes nothing, the rest is reviewed all the same."""
+    from coach.cli.result import tell
+    from coach.live.takes import recover
+
+    try:
+        recover(take)
+    except CoachError as err:
+        tell(err)
 
 
 def subject_of(take: Take, bird: str | None = None) -> Subject:

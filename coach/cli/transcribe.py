@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coach.cli.listening import add_listener_options, open_wanted, read_sound
+from coach.cli.result import AT_FAULT, result_first, tell
 from coach.cli.screen import progress_bar
 from coach.errors import CoachError
 
@@ -41,10 +41,13 @@ def run(args: argparse.Namespace) -> int:
     if not heard.words:
         raise CoachError(f"{args.recording}: no speech found; check that the microphone was on, and play the recording")
     if write is not None:
-        write(heard)
-    else:
-        sys.stdout.write(render_table(heard) if args.each_word else render_screen(heard))
-    return 0
+        try:
+            write(heard)
+        except CoachError as err:  # what was heard shall not be lost with the file
+            tell(err)
+            return max(AT_FAULT, result_first(render_screen(heard)))
+        return 0
+    return result_first(render_table(heard) if args.each_word else render_screen(heard))
 
 
 def _writer(out: str, recording: str) -> Callable[[TimedWords], None]:

@@ -46,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _check(args: argparse.Namespace) -> int:
+    from coach.cli.result import result_first
     from coach.history.members import member_name
     from coach.voice.advice import advice, render_check
     from coach.voice.check import check_voice
@@ -58,11 +59,13 @@ def _check(args: argparse.Namespace) -> int:
     with progress_bar() as progress:
         today = datetime.date.today().isoformat()
         done = check_voice(member, sound, listener, load_passage(), today, lambda share: progress("listening", share))
-    path = save_profile(done.profile)
     helps = advice(done.profile, done.words_per_minute)
-    sys.stdout.write(render_check(done.profile, done.hearing, done.levels, helps, width()))
-    print(f"Remembered in {path} (no sound is kept); 'coach voice-check --member {member} --forget' deletes it.")
-    return 0
+
+    def remember() -> None:
+        path = save_profile(done.profile)
+        print(f"Remembered in {path} (no sound is kept); 'coach voice-check --member {member} --forget' deletes it.")
+
+    return result_first(render_check(done.profile, done.hearing, done.levels, helps, width()), remember)
 
 
 def _forget(member: str) -> int:

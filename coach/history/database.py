@@ -7,11 +7,13 @@ failing half way. Source: sqlite.org, "Write-Ahead Logging", "PRAGMA", "Transact
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
+import tempfile
 import time
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import datetime, timezone
 from importlib import resources
 from pathlib import Path
@@ -25,6 +27,8 @@ from coach.errors import CoachError
 __all__ = ["BUSY_S", "connect", "migrations", "wipe_traces", "writing"]
 
 BUSY_S = 20.0  # how long one process waits for another one's write
+_PROBE_BYTES = 2**20  # more than the log and its index begin with
+_NO_ROOM = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
 _PRAGMAS = (
     "foreign_keys = ON",
     "secure_delete = ON",  # what is deleted is overwritten with zeros
@@ -83,7 +87,8 @@ def _make_private(path: Path) -> None:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
     except OSError as err:
-        raise CoachError(f"{path}: cannot keep the history there ({err.strerror}); set COACH_HOME to another folder") from err
+        remedy = "make room" if err.errno in _NO_ROOM else "set COACH_HOME to another folder"
+        raise CoachError(f"{path}: cannot keep the history there ({err.strerror}); {remedy}") from err
 
 
 def _open(path: Path) -> sqlite3.Connection:
@@ -165,15 +170,43 @@ def _in_plain_words(path: Path) -> Iterator[None]:
         cause = getattr(err, "orig", None) or err
         if isinstance(cause, sqlite3.IntegrityError | sqlite3.ProgrammingError):
             raise  # our own mistake, not the file's
-        reason = str(cause)
-        raise CoachError(f"{path}: {_remedy(reason)} ({reason})") from err
+        raise CoachError(f"{path}: {_remedy(path, str(cause))} ({cause})") from err
 
 
-def _remedy(reason: str) -> str:
+def _remedy(path: Path, reason: str) -> str:
+    """What is wrong and what to do, from SQLite's own words for its result code (sqlite.org, "Result and Extended Codes").
+
+    Only what SQLite's own check calls damaged is called so: the advice for that is to give the file up.
+    """
     if "locked" in reason or "busy" in reason:
         return "another coach is writing to the history; try again in a minute"
-    if "full" in reason:
-        return "the disk is full, so nothing was added to the history; make room and try again"
-    if "readonly" in reason or "unable to open" in reason:
-        return "the history cannot be written; check the folder's permissions"
-    return "the history is damaged or is no history; move the file away to start a new one"
+    has_failed, is_closed = "I/O" in reason, "unable to open" in reason
+    if "full" in reason or ((has_failed or is_closed) and _takes_no_more(path.parent)):
+        return "the disk is full, or no more may be written to it, so nothing was added to the history; make room and try again"
+    if is_closed or "readonly" in reason or "denied" in reason:
+        return "the history cannot be written; check the folder's permissions, or set COACH_HOME to another folder"
+    if has_failed:
+        return "the disk did not let the history be read or written; see whether it is full or failing, then try again"
+    if _is_damaged(path):
+        return "the history is damaged or is no history; move the file away to start a new one"
+    return "the history could not be used, though the file is sound; try again"
+
+
+def _takes_no_more(folder: Path) -> bool:
+    """Whether a file of some size can no longer be written there: the disk, a quota or a limit of the process is reached."""
+    try:
+        with tempfile.TemporaryFile(dir=folder, buffering=0) as probe:
+            probe.write(bytes(_PROBE_BYTES))
+            os.fsync(probe.fileno())
+            return os.fstat(probe.fileno()).st_size < _PROBE_BYTES
+    except OSError as err:
+        return err.errno in _NO_ROOM
+
+
+def _is_damaged(path: Path) -> bool:
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as raw:
+            (answer,) = raw.execute("PRAGMA quick_check(1)").fetchone()
+            return str(answer) != "ok"
+    except sqlite3.DatabaseError as err:
+        return "malformed" in str(err) or "not a database" in str(err)

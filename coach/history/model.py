@@ -25,7 +25,7 @@ __all__ = [
 KINDS = ("review", "rehearsal", "interview", "import")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ItemResult:
     """One item of one rehearsal. mended: said wrong first and put right at once (it counts as said)."""
 
@@ -42,7 +42,7 @@ class ItemResult:
     mended: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RegionResult:
     """One body region of one rehearsal; place counts from 1; status is covered, partial or skipped."""
 
@@ -56,7 +56,7 @@ class RegionResult:
     out_of_order: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DeliveryResult:
     """How one rehearsal was spoken; words_per_minute is None when too little was said."""
 
@@ -80,7 +80,7 @@ class Overruling:
     now: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AnswerRow:
     """One answer of an interview, with the leader's overrulings already in it.
 

@@ -128,10 +128,10 @@ def session_from_report(report: Report, *, kind: str, when: datetime) -> Session
             for r in judgement.regions
         ),
         delivery=DeliveryResult(
-            judgement.delivery.words_per_minute,
-            judgement.delivery.fillers,
-            len(judgement.delivery.long_pauses),
-            judgement.delivery.speaking_s if report.timed else 0.0,
+            words_per_minute=judgement.delivery.words_per_minute,
+            fillers=judgement.delivery.fillers,
+            long_pauses=len(judgement.delivery.long_pauses),
+            speaking_s=judgement.delivery.speaking_s if report.timed else 0.0,
         ),
     )
 

@@ -61,7 +61,19 @@ def to_items(
         if ruled:
             status = ruled.get(item, status)
         items.append(
-            ItemResult(item, region, kind, title, bool(required), _STATUS[status], expected, line, heard, start_s, bool(mended))
+            ItemResult(
+                item=item,
+                region=region,
+                kind=kind,
+                title=title,
+                required=bool(required),
+                status=_STATUS[status],
+                expected=expected,
+                line=line,
+                heard=heard,
+                start_s=start_s,
+                mended=bool(mended),
+            )
         )
     return tuple(items)
 
@@ -69,13 +81,22 @@ def to_items(
 def to_region(row: Row[Any]) -> RegionResult:
     """From a row of region_times."""
     return RegionResult(
-        row.region, row.title, row.place, row.seconds, row.status, row.n_told, row.n_required, bool(row.out_of_order)
+        region=row.region,
+        title=row.title,
+        place=row.place,
+        seconds=row.seconds,
+        status=row.status,
+        n_told=row.n_told,
+        n_required=row.n_required,
+        out_of_order=bool(row.out_of_order),
     )
 
 
 def to_delivery(row: Row[Any]) -> DeliveryResult:
     """From a row of delivery."""
-    return DeliveryResult(row.words_per_minute, row.fillers, row.long_pauses, row.speaking_s)
+    return DeliveryResult(
+        words_per_minute=row.words_per_minute, fillers=row.fillers, long_pauses=row.long_pauses, speaking_s=row.speaking_s
+    )
 
 
 def answer_row(answer: AnswerRow) -> dict[str, Any]:

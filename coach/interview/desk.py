@@ -5,7 +5,9 @@ Everything is lines of text that fit 80 columns, so that the screen can be read 
 
 from __future__ import annotations
 
+import contextlib
 import re
+import shutil
 import textwrap
 import time
 from collections.abc import Callable
@@ -177,12 +179,14 @@ class SpokenDesk:
             left_s = None if clock.answer_s is None else clock.answer_s - spent_s
             if self._now() - drawn >= DRAW_EVERY_S:
                 drawn = self._now()
-                self._draw(capture, clock, spent_s, left_s)
+                with contextlib.suppress(OSError, ValueError):  # a terminal that is gone ends no recording
+                    self._draw(capture, clock, spent_s, left_s)
             if left_s is not None and left_s <= 0 and not self._screen.leads:
                 return Then.NEXT
             if left_s is not None and left_s <= 0 and not warned:
                 warned = True
-                print("\a", end="", file=self._screen.out, flush=True)
+                with contextlib.suppress(OSError, ValueError):
+                    print("\a", end="", file=self._screen.out, flush=True)
             key = keyboard.pressed(0.1)
             if key is not None and key in KEYS and (self._screen.leads or KEYS[key] in (Then.NEXT, Then.LEAVE)):
                 return KEYS[key]
@@ -195,7 +199,7 @@ class SpokenDesk:
             line += f"  {here} here, {minutes(max(0.0, clock.left_s - spent_s))} in all"
         problem = capture.problem()
         line = f"  {problem}" if problem else line
-        room = self._screen.width - 1
+        room = max(1, min(self._screen.width, shutil.get_terminal_size().columns) - 1)
         print(f"\r{line[:room]:{room}}", end="", file=self._screen.out, flush=True)
 
     def _listen(self, path: Path) -> tuple[TimedWords, tuple[float, ...]]:

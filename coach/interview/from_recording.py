@@ -38,7 +38,7 @@ def score_recording(
         CoachError: the recording cannot be read, holds no speech, or none of the questions.
     """
     heard, listener = _hear(path, listener_name, progress)
-    if not heard.words:
+    if not any(w.is_spoken for w in heard.words):
         raise CoachError(f"{path}: no speech found; check that the microphone was on, and play the recording")
     turns = find_turns(heard, questions)
     if not any(turns):

@@ -157,7 +157,11 @@ def _rivals(text: str, ear: Ear, own: set[str], told: set[str], asks: bool) -> l
             continue
         if (d := distance(phones, ear.sounds[word])) <= far:
             missing = is_own and stem(word) not in told
-            out.append(Rival(word, d, frozenset({"part"}), False, missing, 1.0 if is_own else 0.0))
+            out.append(
+                Rival(
+                    text=word, distance=d, kinds=frozenset({"part"}), missing=missing, place=1.0 if is_own else 0.0
+                )
+            )
     return sorted(out, key=lambda r: r.distance)[: MAX_RIVALS + 1]
 
 

@@ -44,7 +44,7 @@ class PointVerdict:
     ruled: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Mistake:
     """A common wrong answer that was heard, and what is right instead. point: index from 0, None for no one point."""
 
@@ -112,7 +112,7 @@ class Answer:
         return with_rulings(self.question, self.score, self.rulings)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Interview:
     """One member's interview. asked counts the questions that were meant to be asked."""
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Protocol
 
+from coach.errors import CoachError
 from coach.interview.model import Answer, Interview, Kind, PointStatus, PointVerdict, Score
 from coach.interview.score import skipped
 from coach.interview.timing import timing
@@ -98,21 +99,34 @@ def hold(
         limit_s: for everything; None for no limit.
     Returns:
         The interview with its answers; ended_early says why when questions were left.
+    Raises:
+        CoachError: the microphone cannot be used, and nothing was answered before.
     """
     began = now()
+    kept = interview
+
+    def keep(newer: Interview) -> None:
+        nonlocal kept
+        kept = newer
+        save(newer)
+
     for number, question in enumerate(questions, 1):
         spent_s = now() - began
         if limit_s is not None and spent_s >= limit_s:
-            return _ended(interview, f"the time was up after {number - 1} of {len(questions)} questions", spent_s, save)
+            return _ended(interview, f"the time was up after {number - 1} of {len(questions)} questions", spent_s, keep)
         left_s = None if limit_s is None else limit_s - spent_s
         clock = Clock(number, len(questions), None if left_s is None else left_s / (len(questions) - number + 1), left_s)
         try:
-            interview, leaving = _one(interview, question, clock, desk, judge, save, spent_s)
+            interview, leaving = _one(interview, question, clock, desk, judge, keep, spent_s)
         except KeyboardInterrupt:
-            leaving = "left by the keyboard"
+            interview, leaving = kept, "left by the keyboard"
+        except CoachError as err:  # the microphone or the disk: what was answered before is told all the same
+            if not kept.answers:
+                raise
+            interview, leaving = kept, str(err)
         if leaving:
-            return _ended(interview, leaving, now() - began, save)
-    return _saved(replace(interview, seconds=round(now() - began, 2)), save)
+            return _ended(interview, leaving, now() - began, keep)
+    return _saved(replace(interview, seconds=round(now() - began, 2)), keep)
 
 
 def _one(

@@ -72,7 +72,9 @@ def score(question: Question, heard: TimedWords) -> Score:
         stands = [e for e in evidence if not e.denied and not _taken_back(e, said, covered)]
         if stands and not _only_repeats(stands[0], covered):
             start_s, end_s = said.times(stands[0])
-            mistakes.append(Mistake(said.text(stands[0]), wrong.note, start_s, end_s, _place(wrong)))
+            mistakes.append(
+                Mistake(heard=said.text(stands[0]), note=wrong.note, start_s=start_s, end_s=end_s, point=_place(wrong))
+            )
     points = tuple(numbers[n] or _verdict(evidence, said, wrongs, mistakes, n) for n, evidence in enumerate(covered))
     points, mistakes = _blame(question, points, mistakes)
     kind = _kind(question, said, points, mistakes)

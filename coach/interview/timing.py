@@ -22,7 +22,7 @@ def timing(heard: TimedWords, voice_s: Sequence[float] = ()) -> Timing | None:
     """
     if not heard.timed:
         return None
-    words = heard.words
+    words = [w for w in heard.words if w.is_spoken]
     if not words:
         return Timing(None, round(heard.seconds, 2), round(heard.seconds, 2))
     first_s = words[0].start_s

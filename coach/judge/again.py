@@ -141,7 +141,7 @@ def _rival(
     kinds = frozenset(k for phrase in phrases for k in vocabulary.known[phrase])
     span = " ".join(written)
     far = distance(pronouncer.phones(span), pronouncer.phones(text))
-    return Rival(text, far, kinds, support=support)
+    return Rival(text=text, distance=far, kinds=kinds, support=support)
 
 
 def _homes(text: str, vocabulary: Vocabulary) -> list[Home]:

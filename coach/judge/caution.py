@@ -24,7 +24,7 @@ _LINKS = frozenset(
 _NEAR_S = 8.0  # a skipped item may have been said so far from where its region was spoken of
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
     """How to judge with a listener, and a member, whose hearing is known.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from coach.judge.candidates import Known, colors
 from coach.judge.lexicon import Meaning
 from coach.judge.scene import FactHeard, Scene
 from coach.judge.values import compare_color
@@ -148,23 +149,8 @@ def _color_runs(scene: Scene) -> Iterator[tuple[int, int]]:
     words = [t.text for t in scene.sentence]
     longer = {n for m in scene.here if m.end - m.start > 1 or m.meaning is Meaning.BREED for n in range(m.start, m.end)
               if m.meaning in (Meaning.BREED, Meaning.CUE, Meaning.CUE_OF_PART, Meaning.PLACE, Meaning.COMB_TYPE)}  # fmt: skip
-    at = 0
-    while at < len(words):
-        end = at
-        while (
-            end < len(words)
-            and end not in longer
-            and (words[end] in scene.language.colors or words[end] in scene.language.color_modifiers)
-        ):
-            end += 1
-        if end == at:
-            at += 1
-            continue
-        run = words[at:end]
-        strong = [w for w in run if w in scene.language.colors] or [w for w in run if w.endswith("ish")]
-        if strong:
-            yield at, end
-        at = end
+    known = Known(card=scene.lexicon.card, language=scene.language)
+    return ((c.start, c.end) for c in colors(words, known, longer))
 
 
 def _attach(scene: Scene, anchors: Sequence[_Anchor], start: int, end: int, taken: dict[int, int]) -> Item | None:

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from coach.judge.lexicon import Meaning
-from coach.judge.numbers import Number
+from coach.judge.numbers import Number, numbers
 from coach.judge.scene import NOUNS_COUNTED, FactHeard, Scene, counts_other
 from coach.judge.values import Match, compare_number, compare_text
 from coach.knowledge.model import Item
 
-__all__ = ["read_comb_type", "read_points", "read_toes"]
+__all__ = ["read_comb_type", "read_counts"]
 
 
 def read_comb_type(scene: Scene) -> Iterator[FactHeard]:
@@ -39,7 +39,14 @@ def read_comb_type(scene: Scene) -> Iterator[FactHeard]:
             yield scene.heard(item, match, m.start, m.end)
 
 
-def read_points(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
+def read_counts(scene: Scene) -> Iterator[FactHeard]:
+    """The points of the comb and the toes of a foot."""
+    counted = numbers([t.text for t in scene.sentence])
+    yield from _points(scene, counted)
+    yield from _toes(scene, counted)
+
+
+def _points(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
     """The number of points on the comb."""
     item = scene.item("comb.points")
     if item is None or not scene.values(item):
@@ -71,7 +78,7 @@ def _of_comb(scene: Scene, item: Item) -> bool:
     return named or not {"my", "i", "got", "scored"} & set(scene.words)
 
 
-def read_toes(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
+def _toes(scene: Scene, counted: Sequence[Number]) -> Iterator[FactHeard]:
     """The number of toes on a foot; those in front and behind are added up."""
     item = scene.item("toes")
     if item is None or not scene.values(item):

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
-from coach.judge.delivery import judge_delivery, speaking_rate
+from coach.judge.delivery import counted, judge_delivery, speaking_rate
 from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies, item_required
 from coach.judge.near_miss import whose_value
 from coach.judge.own_faults import FaultHeard, read_faults
@@ -17,11 +17,11 @@ from coach.judge.reading import Claim, Outcome, Read, read
 from coach.judge.regions import in_order, time_line
 from coach.judge.sounds import Pronouncer, distance
 from coach.judge.tokens import Sentence, sentences, singular
-from coach.judge.values import display
+from coach.judge.value_kinds import in_line, show
 from coach.judge.verdict import Basis, Judgement, RegionTime, Slip, Status, Verdict, Visit
 from coach.knowledge.breed_values import shipped_values
 from coach.knowledge.language import load_language
-from coach.knowledge.model import Bird, Card, Item, Kind, Route
+from coach.knowledge.model import Bird, Card, Item, Kind, Region, Route
 from coach.words import TimedWords
 
 __all__ = ["decide"]
@@ -115,7 +115,7 @@ def _verdicts(case: _Case, route: Route, card: Card, bird: Bird, line: Sequence[
 
 def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str | None]) -> Verdict:
     claims = [c for c in case.found.claims if c.item == item.id]
-    expected = display(item, card, bird) if item.kind is Kind.FACT else item.title
+    expected = show(item, card, bird) if item.kind is Kind.FACT else item.title
     skipped = Verdict(
         id=item.id,
         region=item.region,
@@ -125,7 +125,7 @@ def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str
         status=Status.SKIPPED,
         expected=expected,
         place_s=_place(case, item.region, line),
-        line=item.line.replace("{value}", expected),
+        line=in_line(item.line, expected),
     )
     chosen = _choose(claims, case.found.corrections)
     if chosen is None:
@@ -309,24 +309,30 @@ def _regions(
     ids = [r.id for r in route.regions]
     weight = {r: sum(v.end_s - v.start_s for v in vs) for r, vs in visits.items()}
     keep = in_order(spoken, ids, weight)
-    times = tuple(
-        RegionTime(
-            region.id, region.title, _coverage(region.id, verdicts), tuple(visits.get(region.id, ())), n + 1,
-            spoken.index(region.id) + 1 if region.id in spoken else None, *_counts(region.id, verdicts),
-            _pace(case.heard, visits.get(region.id, ())),
-        )
-        for n, region in enumerate(route.regions)
-    )  # fmt: skip
+    times = tuple(_region_time(case, r, n, spoken, visits.get(r.id, ()), verdicts) for n, r in enumerate(route.regions))
     return times, spoken, tuple(r for r in spoken if r not in keep)
+
+
+def _region_time(
+    case: _Case, region: Region, n: int, spoken: Sequence[str], visits: Sequence[Visit], verdicts: Sequence[Verdict]
+) -> RegionTime:
+    n_told, n_required = _counts(region.id, verdicts)
+    return RegionTime(
+        id=region.id,
+        title=region.title,
+        status=_coverage(region.id, verdicts),
+        visits=tuple(visits),
+        expected_place=n + 1,
+        spoken_place=spoken.index(region.id) + 1 if region.id in spoken else None,
+        n_told=n_told,
+        n_required=n_required,
+        words_per_minute=_pace(case.heard, visits),
+    )
 
 
 def _pace(heard: TimedWords, visits: Sequence[Visit]) -> float | None:
     """Words a minute within a region, "um" not counted."""
-    fillers = load_language().fillers
-    inside = [
-        w for w in heard.words
-        if any(v.start_s <= w.start_s <= v.end_s for v in visits) and w.text.lower().strip(".,?!") not in fillers
-    ]  # fmt: skip
+    inside = [w for w in counted(heard.words, load_language()) if any(v.start_s <= w.start_s <= v.end_s for v in visits)]
     return speaking_rate(len(inside), sum(v.end_s - v.start_s for v in visits)) if heard.timed else None
 
 

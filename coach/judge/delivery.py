@@ -12,7 +12,8 @@ pea comb"): which words these are is from memory, no source.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from coach.judge.mentions import find_phrases
 from coach.judge.tokens import Sentence
@@ -20,7 +21,7 @@ from coach.judge.verdict import Delivery, Finding, LongPause
 from coach.knowledge.language import Language
 from coach.words import TimedWords, Word
 
-__all__ = ["LONG_PAUSE_S", "articulation_rate", "filler_words", "judge_delivery", "repeats", "speaking_rate"]
+__all__ = ["LONG_PAUSE_S", "articulation_rate", "counted", "filler_words", "judge_delivery", "repeats", "speaking_rate"]
 
 LONG_PAUSE_S = 4.0
 PAUSE_S = 0.25
@@ -49,20 +50,39 @@ def judge_delivery(heard: TimedWords, sentences: Sequence[Sentence], language: L
     fillers = sum(t.text in language.fillers for s in sentences for t in s) + len(heard.hesitations_s)
     asides = _asides(heard.words, sentences, language)
     said = {"filler_words": filler_words(sentences, language), "repeats": repeats(sentences, language)}
-    words = [w for w in heard.words if w.text.lower().strip(".,?!") not in language.fillers]
+    words = counted(heard.words, language)
     if not words or not heard.timed:
-        return Delivery(None, None, fillers, (), asides, 0.0, "", **said)
+        return Delivery(
+            words_per_minute=None,
+            articulation_wpm=None,
+            fillers=fillers,
+            long_pauses=(),
+            asides=asides,
+            speaking_s=0.0,
+            pace_note="",
+            **said,
+        )
     span = words[-1].end_s - words[0].start_s
-    gaps = [b.start_s - a.end_s for a, b in zip(heard.words, heard.words[1:])]  # noqa: B905
+    between = list(pairwise(w for w in heard.words if w.is_spoken))
     rate = speaking_rate(len(words), span)
-    pauses = tuple(
-        LongPause(a.end_s, b.start_s)
-        for a, b in zip(heard.words, heard.words[1:])  # noqa: B905
-        if b.start_s - a.end_s > LONG_PAUSE_S
-    )
-    quiet = sum(g for g in gaps if g > PAUSE_S)
+    pauses = tuple(LongPause(a.end_s, b.start_s) for a, b in between if b.start_s - a.end_s > LONG_PAUSE_S)
+    quiet = sum(gap for a, b in between if (gap := b.start_s - a.end_s) > PAUSE_S)
     paced = articulation_rate(len(words), span, quiet)
-    return Delivery(rate, paced, fillers, pauses, asides, max(0.0, span - quiet), _note(rate), **said)
+    return Delivery(
+        words_per_minute=rate,
+        articulation_wpm=paced,
+        fillers=fillers,
+        long_pauses=pauses,
+        asides=asides,
+        speaking_s=max(0.0, span - quiet),
+        pace_note=_note(rate),
+        **said,
+    )
+
+
+def counted(words: Iterable[Word], language: Language) -> list[Word]:
+    """The words that count for the pace: "um" is none, nor is a mark that stands alone."""
+    return [w for w in words if w.is_spoken and w.text.lower().strip(".,?!") not in language.fillers]
 
 
 def filler_words(sentences: Sequence[Sentence], language: Language) -> int:

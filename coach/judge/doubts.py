@@ -18,7 +18,7 @@ NAMING = frozenset({"part", "breed", "bird", "class", "place"})
 POINTING = frozenset("the a an her his its this these those both left right two main is are my of called and".split())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rival:
     """A trade phrase that sounds like the span."""
 
@@ -31,7 +31,7 @@ class Rival:
     place: float = 0.0  # 1 when its region is being spoken of in this sentence, less in neighbouring ones, else 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Doubt:
     """Words first to last (included) of the timed words, as heard, with their rivals and the question to the sound."""
 
@@ -73,9 +73,22 @@ def doubt_at(
     from_s = heard.words[window[0]].start_s - MARGIN_S
     to_s = heard.words[window[1] - 1].end_s + MARGIN_S
     wordings = (text, *(shaped(r.text, text) for r in rivals))
-    question = Question(words[0].start_s, words[-1].end_s, from_s, to_s, before, after, wordings)
+    question = Question(
+        start_s=words[0].start_s, end_s=words[-1].end_s, from_s=from_s, to_s=to_s, before=before, after=after, wordings=wordings
+    )
     pointed = first > 0 and heard.words[first - 1].text.strip(".,;:!?").lower() in POINTING
-    return Doubt(first, last, text, known, covered, confidence(words), plain_words, pointed, rivals, question)
+    return Doubt(
+        first=first,
+        last=last,
+        heard=text,
+        known=known,
+        covered=covered,
+        confidence=confidence(words),
+        plain_words=plain_words,
+        pointed=pointed,
+        rivals=rivals,
+        question=question,
+    )
 
 
 def breaths(words: Sequence[Word]) -> list[int]:

@@ -12,6 +12,7 @@ from functools import lru_cache
 from coach.judge.lexicon import Entry, Lexicon, Meaning
 from coach.judge.tokens import Sentence, singular, words_of_phrase
 from coach.knowledge.language import Language
+from coach.knowledge.species import bird_words
 
 __all__ = ["Mention", "clauses", "find_phrases", "foreign", "mentions"]
 
@@ -27,7 +28,7 @@ _HANDS = frozenset("hand finger thumb palm arm forearm other left right index br
 _PEOPLE_HAVE = frozenset(
     "eye ear back toe finger nose chin neck knee ankle leg chest breast thigh hip hips butt bottom shin foot".split()
 )
-_OUR_BIRD = frozenset("bird hen pullet cock cockerel rooster chicken".split())
+_OUR_BIRD = bird_words()
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,19 +13,13 @@ from coach.judge.numbers import numbers
 from coach.judge.scene import FactHeard, Scene
 from coach.judge.tokens import singular
 from coach.judge.values import Match, compare_text
-from coach.knowledge.species import fits_sex_age
+from coach.knowledge.species import bird_words, fits_sex_age
 
-__all__ = ["read_names"]
-
-
-def read_names(scene: Scene) -> Iterator[FactHeard]:
-    """Breed, variety and the sex-and-age word, where the bird is presented."""
-    yield from _breed(scene)
-    yield from _variety(scene)
-    yield from _sex_age(scene)
+__all__ = ["presented", "read_breed", "read_sex_age", "read_variety", "someone_elses"]
 
 
-def _breed(scene: Scene) -> Iterator[FactHeard]:
+def read_breed(scene: Scene) -> Iterator[FactHeard]:
+    """The breed, where this bird is presented."""
     item = scene.item("breed")
     if item is None:
         return
@@ -37,26 +31,29 @@ def _breed(scene: Scene) -> Iterator[FactHeard]:
         if before[-1:] and before[-1] in ("from", "in"):
             continue
         match = compare_text(m.key, scene.values(item))
-        if _someone_elses(scene, m):
+        if someone_elses(scene, m.start):
             continue
-        shown = "breed" in scene.words or _presents(scene, before)
+        shown = "breed" in scene.words or presented(scene, before)
         if match is Match.SAME or (shown and not crossed & set(scene.words)):
             yield scene.heard(item, match, m.start, m.end)
 
 
-def _presents(scene: Scene, before: Sequence[str]) -> bool:
+def presented(scene: Scene, before: Sequence[str]) -> bool:
+    """Whether these words before a name present this bird ("she is a", "my", "Juniper's")."""
     name = scene.lexicon.bird.name.lower().split()[-1:]
     named = "'s" in before and any([w] == name for w in before)  # "Juniper's a ..."
     return named or bool({singular(w) for w in scene.language.present} & set(before)) or before[-1:] in (("my",), ("this",))
 
 
-def _someone_elses(scene: Scene, m: Mention) -> bool:
-    before = [w for n, w in enumerate(scene.words[: m.start]) if scene.cut[n] == scene.cut[m.start]]
+def someone_elses(scene: Scene, start: int) -> bool:
+    """Whether what stands here is another bird, or somebody else's."""
+    before = [w for n, w in enumerate(scene.words[:start]) if scene.cut[n] == scene.cut[start]]
     people = scene.language.people | scene.language.animals
     return any(w in people for w in before[-5:]) or bool({"other", "another", "her mother", "our"} & set(before[-4:]))
 
 
-def _variety(scene: Scene) -> Iterator[FactHeard]:
+def read_variety(scene: Scene) -> Iterator[FactHeard]:
+    """The variety, beside the breed or where this bird is presented."""
     item = scene.item("variety")
     if item is None or not scene.values(item):
         return
@@ -64,7 +61,7 @@ def _variety(scene: Scene) -> Iterator[FactHeard]:
     named = [n for n, w in enumerate(scene.words) if w == "variety"]
     parts = any(m.meaning in (Meaning.PART, Meaning.EGG, Meaning.NAME) and m.key != "opening.sex_age" for m in scene.here)
     for m in scene.here:
-        if m.meaning is not Meaning.VARIETY or scene.denied(m.start) or _someone_elses(scene, m):
+        if m.meaning is not Meaning.VARIETY or scene.denied(m.start) or someone_elses(scene, m.start):
             continue
         if any((b.start, b.end) == (m.start, m.end) for b in breeds):  # a Rosecomb, not a rose comb variety
             continue
@@ -73,7 +70,7 @@ def _variety(scene: Scene) -> Iterator[FactHeard]:
         )  # "a Sussex in light"
         by_name = any(abs(m.start - n) <= 6 for n in named)
         before = scene.words[max(0, m.start - 3) : m.start]
-        named_here = _presents(scene, before) and _ends_a_name(scene, m) and m.key != "colored"
+        named_here = presented(scene, before) and _ends_a_name(scene, m) and m.key != "colored"
         of_bird = {"she", "he", "it", "this", "my", scene.lexicon.bird.name.lower()} & set(scene.words)
         shown = named_here and of_bird and not parts and not _own_color_talk(scene)
         match = compare_text(m.key, scene.values(item))
@@ -87,10 +84,11 @@ def _own_color_talk(scene: Scene) -> bool:
 
 def _ends_a_name(scene: Scene, m: Mention) -> bool:
     after = scene.words[m.end] if m.end < len(scene.words) else ""
-    return after in ("", "one", "and", "variety", "so", "hen", "pullet", "cock", "cockerel", "rooster", "chicken", "bird")
+    return after in ("", "one", "and", "variety", "so") or after in bird_words()
 
 
-def _sex_age(scene: Scene) -> Iterator[FactHeard]:
+def read_sex_age(scene: Scene) -> Iterator[FactHeard]:
+    """The sex-and-age word, where this bird is presented."""
     item = scene.item("bird.sex_age")
     supposing = "usually" in scene.words or any(
         w == "would" and scene.words[n + 1 : n + 2] not in (("like",), ("be",)) for n, w in enumerate(scene.words)
@@ -105,7 +103,7 @@ def _sex_age(scene: Scene) -> Iterator[FactHeard]:
         if m.meaning is not Meaning.SEX_AGE and not is_name:
             continue
         word = scene.text(m.start, m.end)
-        if word.endswith("s") or not _shown_bird(scene, m) or _someone_elses(scene, m) or scene.denied(m.start):
+        if word.endswith("s") or not _shown_bird(scene, m) or someone_elses(scene, m.start) or scene.denied(m.start):
             continue
         if is_name:
             yield FactHeard(item.id, "misnamed", word, m.start, m.end)

@@ -7,17 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from coach.judge.numbers import numbers
+from coach.judge.candidates import Known
 from coach.judge.tokens import words_of_phrase
-from coach.judge.values import WEIGHT_TOLERANCE_LB, Match, accepted, compare_color, compare_number, compare_text
+from coach.judge.value_kinds import compare, find
+from coach.judge.values import Match, accepted
 from coach.knowledge.language import Language
 from coach.knowledge.model import Bird, Card, Item
+from coach.knowledge.values import ValueKind, kind_of
 
 __all__ = ["whose_value"]
 
 MOST_NAMES = 2
-_TEXTS = ("class", "origin", "origin.country", "origin.place", "comb.type")
-_NUMBERS = ("toes", "comb.points")
+_OF_A_BREED = frozenset({
+    ValueKind.COLOR, ValueKind.SHOW_CLASS, ValueKind.ORIGIN, ValueKind.COUNTRY, ValueKind.PLACE, ValueKind.COMB, ValueKind.COUNT,
+    ValueKind.POUNDS, ValueKind.OUNCES,
+})  # fmt: skip
 
 
 def whose_value(
@@ -67,17 +71,8 @@ def _breeds(item: Item, heard: str, card: Card, bird: Bird, shipped: Sequence[Ca
 
 def _same(item: Item, heard: str, card: Card, bird: Bird, language: Language) -> bool:
     """Whether a card holds the value heard; False for facts that are no value of a breed (its name, the bird's sex)."""
-    path, values = item.value or "", accepted(item, card, bird)
-    if not values:
+    values = accepted(item, card, bird)
+    if not values or item.value is None or kind_of(item.value, card) not in _OF_A_BREED:
         return False
-    if path.startswith("colors.") or path == "egg_color":
-        return compare_color(words_of_phrase(heard), values, language) is Match.SAME
-    if path in _TEXTS:
-        tables = (language.countries, language.classes_of(card.species), language.comb_types)
-        key = next((k for table in tables for k, forms in table.items() if heard in forms), heard)
-        return Match.SAME in (compare_text(heard, values), compare_text(key, values))
-    found = numbers(words_of_phrase(heard))
-    if not found or not (path in _NUMBERS or path.startswith("weights_lb.")):
-        return False
-    tolerance = WEIGHT_TOLERANCE_LB if path.startswith("weights_lb.") else 0.0
-    return compare_number(found[0].value, values, tolerance) is Match.SAME
+    known = Known(card=card, language=language)
+    return any(compare(item.value, c, values, known) is Match.SAME for c in find(item.value, words_of_phrase(heard), known))

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-__all__ = ["KG_PER_POUND", "OUNCES_PER_POUND", "POUNDS_PER_STONE", "Number", "numbers", "spoken"]
+from coach.knowledge.values import OUNCES_PER_POUND
+
+__all__ = ["KG_PER_POUND", "POUNDS_PER_STONE", "Number", "numbers", "spoken"]
 
 KG_PER_POUND = 0.45359237
-OUNCES_PER_POUND = 16
 POUNDS_PER_STONE = 14
 
 _ONES = {w: n for n, w in enumerate(

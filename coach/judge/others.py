@@ -13,11 +13,12 @@ from coach.judge.lexicon import Lexicon, Meaning
 from coach.judge.mentions import Mention
 from coach.judge.tokens import Sentence, singular
 from coach.knowledge.language import Language
+from coach.knowledge.model import Sex
+from coach.knowledge.species import bird_words, sex_words
 
 __all__ = ["spoken_of_others"]
 
-_BIRDS = frozenset("bird breed chicken hen pullet cock cockerel rooster fowl duck drake goose gander turkey tom one".split())
-_OF = {"m": frozenset("cock cockerel rooster male".split()), "f": frozenset("hen pullet female".split())}
+_BIRDS = bird_words() | {"breed", "one"}
 _OTHER = frozenset("other another some most many".split())
 _BEFORE = frozenset("a an the in on for with unlike like than and but or while whereas where most many all other our my".split())
 _UNLIKE = frozenset("unlike than like".split())
@@ -65,11 +66,13 @@ def _names_bird(words: Sequence[str]) -> bool:
 
 
 def _other_sex(words: Sequence[str], at: int, lexicon: Lexicon) -> bool:
-    """ "A rooster would have", "on a cock", "males have": a bird of the other sex, as a subject."""
-    other = _OF["f" if lexicon.bird.sex.value == "m" else "m"]
-    if words[at] not in other or not _opens(words, at):
+    """ "A rooster would have", "on a cock", "old drakes have": a bird of the other sex, as a subject."""
+    other = Sex.FEMALE if lexicon.bird.sex is Sex.MALE else Sex.MALE
+    forms = (form.split() for form in sex_words(lexicon.card.species, other))
+    end = max((at + len(form) for form in forms if list(words[at : at + len(form)]) == form), default=at)
+    if end == at or not _opens(words, at):
         return False
-    return bool(_HAVE & set(words[at + 1 : at + 3])) or words[max(0, at - 2) : at] in (["on", "a"], ["in", "a"])
+    return bool(_HAVE & set(words[end : end + 2])) or words[max(0, at - 2) : at] in (["on", "a"], ["in", "a"])
 
 
 def _another_breed(words: Sequence[str], at: int, here: Sequence[Mention], lexicon: Lexicon) -> bool:

@@ -17,7 +17,7 @@ from coach.knowledge.score_sheets import FAULTS, ScoreSheet, SheetLine
 __all__ = ["Score", "ScoreLine", "score"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ScoreLine:
     """What one line gave. points is None for what the leader fills in by hand; detail says it in words."""
 
@@ -56,7 +56,7 @@ def score(judgement: Judgement, sheet: ScoreSheet) -> Score:
 
 def _score(line: SheetLine, judgement: Judgement) -> Iterator[ScoreLine]:
     if line.by_hand:
-        yield ScoreLine(line.title, None, 0.0, line.points, "for your leader to fill in")
+        yield ScoreLine(title=line.title, points=None, at_best=0.0, of=line.points, detail="for your leader to fill in")
     elif line.measure is not None:
         yield from _measured(line, judgement)
     elif line.each_region:
@@ -81,7 +81,9 @@ def _told(title: str, points: float, verdicts: Sequence[Verdict]) -> Iterator[Sc
     said = sum(v.status is Status.SAID for v in asked)
     unsure = sum(v.status is Status.UNSURE for v in asked)
     detail = f"{said} of {len(asked)} told" + (f", {unsure} not sure" if unsure else "")
-    yield ScoreLine(title, points * said / len(asked), points * (said + unsure) / len(asked), points, detail)
+    yield ScoreLine(
+        title=title, points=points * said / len(asked), at_best=points * (said + unsure) / len(asked), of=points, detail=detail
+    )
 
 
 def _measured(line: SheetLine, judgement: Judgement) -> Iterator[ScoreLine]:
@@ -91,7 +93,9 @@ def _measured(line: SheetLine, judgement: Judgement) -> Iterator[ScoreLine]:
         return
     inside = (line.at_least is None or value >= line.at_least) and (line.at_most is None or value <= line.at_most)
     points = line.points if inside else 0.0
-    yield ScoreLine(line.title, points, points, line.points, f"{value:.3g} {name}, good {_bounds(line)}")
+    yield ScoreLine(
+        title=line.title, points=points, at_best=points, of=line.points, detail=f"{value:.3g} {name}, good {_bounds(line)}"
+    )
 
 
 def _bounds(line: SheetLine) -> str:

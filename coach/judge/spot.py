@@ -178,7 +178,7 @@ def _near(
             if name.lower() == text or (singular(name.lower()) == mine and "unit" not in kinds[name]):
                 continue
             if (d := distance(own, sounds[name])) <= furthest * (SLOT_REACH if asks and fits else 1.0):
-                found.append(Rival(name, d, kinds[name], bool(kinds[name] & slot)))
+                found.append(Rival(text=name, distance=d, kinds=kinds[name], slot=bool(kinds[name] & slot)))
         out.append(tuple(sorted(found, key=_likely)[: MAX_RIVALS + 1]))
     return out
 

@@ -15,10 +15,11 @@ from coach.judge.reading import read
 from coach.judge.tokens import Sentence
 from coach.judge.vocabulary import Home
 from coach.knowledge.language import Language
+from coach.knowledge.values import VALUE_PATHS, ValueKind
 
 __all__ = ["placed", "regions_around", "told", "wanted_kinds"]
 
-_VALUE_KINDS = {"colors.": "color", "comb.type": "comb", "comb.points": "number", "toes": "number"}
+_LACKED = {ValueKind.COLOR: "color", ValueKind.COMB: "comb", ValueKind.COUNT: "number"}
 
 
 def told(split: Sequence[Sentence], lexicon: Lexicon, language: Language) -> set[str]:
@@ -33,10 +34,11 @@ def wanted_kinds(found: Sequence[Sequence[Mention]], lexicon: Lexicon, named: se
     lacking: dict[str, set[str]] = {}
     for item in lexicon.items.values():
         if item.value and item.about and item.id not in named:
-            lacking.setdefault(item.about, set()).update(k for start, k in _VALUE_KINDS.items() if item.value.startswith(start))
+            kind = _LACKED.get(VALUE_PATHS[item.value].kind)
+            lacking.setdefault(item.about, set()).update([kind] if kind else [])
     eggs = {"color"} if any(i.value == "egg_color" and i.id not in named for i in lexicon.items.values()) else set()
     own = [{k for m in here for k in (eggs if m.meaning is Meaning.EGG else lacking.get(m.key, ()))} for here in found]
-    before = [set(), *own[:-1]]
+    before = [set(), *own][:-1]  # words without a Latin letter make no sentence at all
     names_part = [any(m.key in lacking for m in here) for here in found]
     return [frozenset(kinds if part else kinds | last) for kinds, last, part in zip(own, before, names_part, strict=True)]
 

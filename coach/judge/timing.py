@@ -14,7 +14,7 @@ from coach.judge.verdict import RegionTime
 __all__ = ["RegionShare", "Timing", "time_regions"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RegionShare:
     """One region's seconds beside what they may be held against; None where there is nothing to compare with."""
 
@@ -54,7 +54,11 @@ def time_regions(
         limit_s,
         tuple(
             RegionShare(
-                r.id, r.seconds, spent / len(asked), usual.get(r.id), None if limit_s is None else limit_s * r.n_required / things
+                id=r.id,
+                seconds=r.seconds,
+                even_s=spent / len(asked),
+                usual_s=usual.get(r.id),
+                budget_s=None if limit_s is None else limit_s * r.n_required / things,
             )
             for r in asked
         ),

@@ -1,4 +1,4 @@
-"""What a card accepts for a fact, how a heard value compares with it, and how the value is said.
+"""What a card accepts for a fact, and how a heard value compares with it.
 
 In: an item, card and bird, or a heard value. Out: accepted keys, and the match SAME, NEAR or OTHER. Pure.
 """
@@ -8,15 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from enum import Enum
 
-from coach.judge.numbers import spoken
 from coach.judge.tokens import words_of_phrase
 from coach.knowledge.language import Language
 from coach.knowledge.model import Bird, Card, Item
-from coach.knowledge.species import sex_age_word
+from coach.knowledge.values import Value, values_of
 
-__all__ = ["Match", "accepted", "compare_color", "compare_number", "compare_text", "display"]
+__all__ = ["Match", "accepted", "compare_color", "compare_number", "compare_text"]
 
-WEIGHT_TOLERANCE_LB = 0.13  # rounded kilograms and ounces stay within two ounces
 _STEMS = {"reddish": "red", "pinkish": "pink", "bluish": "blue", "slaty": "slate", "greenish": "green", "golden": "gold",
           "yellowish": "yellow", "brownish": "brown", "grayish": "gray", "whitish": "white", "creamy": "cream"}  # fmt: skip
 
@@ -29,49 +27,9 @@ class Match(str, Enum):
     OTHER = "other"
 
 
-def accepted(item: Item, card: Card, bird: Bird) -> tuple[str | float, ...]:
+def accepted(item: Item, card: Card, bird: Bird) -> tuple[Value, ...]:
     """The values that tell this fact rightly; empty when the card is silent. Numbers stay numbers."""
-    path = item.value or ""
-    if path == "bird.sex_age":
-        return (bird.sex_age,)
-    if path.startswith("colors."):
-        return card.colors.get(path.removeprefix("colors."), ())
-    if path.startswith("weights_lb."):
-        which = path.removeprefix("weights_lb.")
-        if which in card.weights_lb:
-            return (card.weights_lb[which],)
-        if which in card.weights_bantam_oz and not card.weights_lb:
-            return (card.weights_bantam_oz[which] / 16,)
-        return ()
-    return _simple(path, card)
-
-
-def _simple(path: str, card: Card) -> tuple[str | float, ...]:
-    origin, comb = card.origin, card.comb
-    table: dict[str, Iterable[str | float | None]] = {
-        "breed": [card.breed], "variety": [card.variety], "species": [card.species], "class": [card.show_class],
-        "egg_color": card.egg_color, "purpose": card.purpose, "toes": [card.toes],
-        "origin": [origin.country, origin.place] if origin else [],
-        "origin.country": [origin.country] if origin else [], "origin.place": [origin.place] if origin else [],
-        "origin.period": [origin.period] if origin else [],
-        "comb.type": [comb.type] if comb else [], "comb.points": [comb.points] if comb else [],
-    }  # fmt: skip
-    return tuple(value for value in table.get(path, ()) if value is not None)
-
-
-def display(item: Item, card: Card, bird: Bird) -> str:
-    """The expected value as a person says it: "slate or bluish slate", "nine and a half"."""
-    if item.value == "bird.sex_age":
-        return sex_age_word(card.species, bird.sex_age)
-    values = accepted(item, card, bird)
-    texts = [spoken(v) if isinstance(v, (int, float)) else v for v in values]
-    if item.value == "purpose":
-        return " and ".join(texts)
-    if item.value == "origin":
-        return ", ".join(reversed(texts))
-    if item.value and item.value.startswith("weights_lb.") and not card.weights_lb and values:
-        return f"{float(values[0]) * 16:g} ounces"
-    return " or ".join(texts)
+    return values_of(item.value, card, bird) if item.value else ()
 
 
 def compare_number(heard: float, values: Iterable[str | float], tolerance: float = 0.0) -> Match:

@@ -31,7 +31,7 @@ class Basis(str, Enum):
     NOTHING = "nothing heard"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """The outcome for one item; heard, start_s and end_s are None only when nothing was heard.
 
@@ -68,7 +68,7 @@ class Visit:
     end_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RegionTime:
     """How a region went. status is covered, partial or skipped; places count from 1, None when not visited."""
 
@@ -114,7 +114,7 @@ class Finding:
     end_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Delivery:
     """How it was spoken. Rates are None under 15 words or 6 seconds (too little to say).
 

@@ -13,13 +13,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from coach.errors import CoachError
-from coach.knowledge.cards import COLORS, KEBAB, SEX_AGES, SPECIES
+from coach.knowledge.cards import KEBAB, SPECIES
 from coach.knowledge.model import LEVELS, Card, Item, Kind, Region, Route, Sex
+from coach.knowledge.values import VALUE_PATHS
 from coach.knowledge.yaml_file import Fields, Node, Problems, hint, is_path, load_yaml, nearest
 from coach.places import knowledge_data_dir
 
 __all__ = [
-    *("DEFAULT_ROUTE", "FACTS", "FORMAT", "VALUE_PATHS"),
+    *("DEFAULT_ROUTE", "FACTS", "FORMAT"),
     *("default_route", "find_route", "load_route", "route_problems", "shipped_routes", "within"),
 ]
 
@@ -27,12 +28,6 @@ FORMAT = "route/1"
 DEFAULT_ROUTE = "head-to-tail"
 SPECIES_ROUTES = {"duck": "duck", "goose": "goose", "turkey": "turkey"}
 FACTS = "facts"  # items of this prefix have no region of their own
-VALUE_PATHS = (  # what a fact may ask for: a dotted path into the card, or the bird's own
-    *("breed", "variety", "class", "species", "origin", "origin.country", "origin.place", "origin.period"),
-    *("purpose", "egg_color", "comb.type", "comb.points", "toes", "feathered_legs", "bird.sex_age"),
-    *(f"colors.{color}" for color in COLORS),
-    *(f"{group}.{sex_age}" for group in ("weights_lb", "weights_bantam_oz") for sex_age in SEX_AGES),
-)
 _KEYS = ("format", "id", "title", "species", "source", "extends", "regions", "items")
 _KINDS = tuple(kind.value for kind in Kind if kind is not Kind.FAULT)
 _REMEDIES = {
@@ -256,10 +251,13 @@ def _check_item(part: Fields, item: Item, places: Sequence[str]) -> None:
         part.require("value", "a fact needs the card's value, as in 'value: comb.type'")
     if item.value is not None and item.value not in VALUE_PATHS:
         part.problem("value", f"no value '{item.value}'; {_value_hint(item.value)}")
+    path = VALUE_PATHS.get(item.value) if item.value else None
+    if path is not None and path.of_part and item.about is None:
+        part.problem("about", f"missing; '{item.value}' is told of a part: name its item, as in 'about: head.comb'")
     if item.value is not None and item.kind is not Kind.FACT:
         part.problem("value", "only a fact has a value; write 'kind: fact' or leave it out")
 
 
 def _value_hint(path: str) -> str:
-    close = nearest(path, VALUE_PATHS)
+    close = nearest(path, list(VALUE_PATHS))
     return f"did you mean '{close[0]}'?" if close else "write one such as 'comb.type' or 'colors.eye'"

@@ -5,14 +5,17 @@ kinds of bird, old and young of either sex. This module says what the members ca
 
 Sources: drake, duck, gander, goose, "adult" over a year and "young" under one, ducklet and drakerel in England: H. M. Lamon and
 R. R. Slocum, Ducks and Geese, Orange Judd 1922, chapters on nomenclature; tom: University of Kentucky, external anatomy of
-turkeys; jake, jenny and stag: from memory.
+turkeys; jake, jenny, stag, rooster and duck hen: from memory.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
-__all__ = ["WORDS", "fits_sex_age", "key_of", "sex_age_word", "sex_age_words"]
+from coach.knowledge.model import Sex
+
+__all__ = ["WORDS", "bird_words", "fits_sex_age", "key_of", "sex_age_word", "sex_age_words", "sex_words"]
 
 _KEYS = ("cock", "hen", "cockerel", "pullet")
 
@@ -45,6 +48,7 @@ WORDS: Mapping[str, Mapping[str, tuple[str, ...]]] = {  # species -> key -> word
 
 
 _MALES = ("cock", "cockerel")
+_SEX_ALONE = {Sex.MALE: ("male", "rooster"), Sex.FEMALE: ("female", "duck hen")}  # of whatever species and age
 _AGELESS = {  # words that tell the sex and no age; the chickens' four tell both
     "duck": ("drake", "duck"),
     "goose": ("gander", "goose"),
@@ -60,6 +64,24 @@ def sex_age_words(species: str) -> Mapping[str, tuple[str, ...]]:
 def sex_age_word(species: str, key: str) -> str:
     """How a bird of that key is called: "cockerel" of a duck is a "young drake"."""
     return sex_age_words(species)[key][0]
+
+
+@lru_cache(maxsize=16)
+def sex_words(species: str, sex: Sex) -> frozenset[str]:
+    """What birds of one sex are called: the species' own words, the chickens', and those that tell the sex alone.
+
+    Without the species' own name: a duck or a goose may be either.
+    """
+    tables = (sex_age_words(species), WORDS["chicken"])
+    forms = {form for table in tables for key, forms in table.items() if (key in _MALES) == (sex is Sex.MALE) for form in forms}
+    return frozenset(forms | set(_SEX_ALONE[sex])) - {species}
+
+
+@lru_cache(maxsize=1)
+def bird_words() -> frozenset[str]:
+    """Single words that name a bird of any species, sex and age."""
+    alone = {word.split()[-1] for words in _SEX_ALONE.values() for word in words} - {"male", "female"}
+    return frozenset({"bird", "fowl", *WORDS, *alone} | {f.split()[-1] for t in WORDS.values() for fs in t.values() for f in fs})
 
 
 def key_of(word: str) -> str | None:

@@ -253,7 +253,7 @@ class _Follower:
     def _judge(self, words: TimedWords) -> Done:
         from coach.review import judge_words
 
-        if not words.words:
+        if not any(w.is_spoken for w in words.words):
             raise CoachError("no speech was heard; check the microphone with: coach devices")
         return Done(self._listener.name, *judge_words(words, self._subject, self._weigher, self._profile))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import select
 import sys
@@ -32,7 +33,8 @@ class Keys:
         if self._before is not None and sys.platform != "win32":
             import termios
 
-            termios.tcsetattr(sys.stdin, termios.TCSAFLUSH, self._before)
+            with contextlib.suppress(termios.error):  # the terminal is gone, and what is being done goes on
+                termios.tcsetattr(sys.stdin, termios.TCSAFLUSH, self._before)
 
     def pressed(self, wait_s: float) -> str | None:
         """The key pressed within this time, small, Enter as a line break; None for none, once "" when the terminal goes."""
@@ -43,9 +45,12 @@ class Keys:
         return "\n" if key == "\r" else key
 
     def _on_unix(self, wait_s: float) -> str | None:
-        if not select.select([sys.stdin], [], [], wait_s)[0]:
-            return None
-        key = os.read(sys.stdin.fileno(), 1).decode(errors="replace").lower()
+        try:
+            if not select.select([sys.stdin], [], [], wait_s)[0]:
+                return None
+            key = os.read(sys.stdin.fileno(), 1).decode(errors="replace").lower()
+        except OSError:  # the terminal is gone
+            key = ""
         if not key:
             self._is_terminal = False
         return key

@@ -36,8 +36,8 @@ def is_held(path: Path) -> bool:
         return False
     try:
         os.close(_open_locked(path))
-    except OSError:
-        return True
+    except OSError as err:
+        return err.errno != errno.EROFS  # where nothing can be written nobody records
     return False
 
 

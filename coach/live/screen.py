@@ -1,11 +1,12 @@
 """What the member sees while rehearsing: calm, readable in 80 x 24, or with big letters from two metres.
 
 `draw` is pure: a View and a size in, something rich can print out. LiveScreen shows it in place, PlainScreen where there
-is no terminal to draw on.
+is no terminal to draw on. Steady stands between a screen and whoever records: no drawing ends a recording.
 """
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.text import Text
 
-__all__ = ["LiveScreen", "PlainScreen", "Screen", "View", "draw", "open_screen"]
+__all__ = ["LiveScreen", "PlainScreen", "Screen", "Steady", "View", "draw", "open_screen"]
 
 LOUD_DBFS = -6.0
 METER = 20
@@ -56,9 +57,10 @@ class Screen(Protocol):
 
 
 def draw(view: View, columns: int, rows: int, *, is_big: bool = False, is_plain: bool = False) -> Text:
-    """The picture, at most columns x rows. is_plain keeps to ASCII."""
+    """The picture, at most columns x rows, however few they are. is_plain keeps to ASCII."""
     from rich.text import Text
 
+    columns = max(1, columns)
     lines = _big(view, columns, rows, is_plain) if is_big else _lines(view, columns, rows, is_plain)
     for line in lines:
         line.truncate(columns, overflow="ellipsis" if not is_plain else "crop")
@@ -78,7 +80,7 @@ def _lines(view: View, columns: int, rows: int, is_plain: bool) -> list[Text]:
         middle += [Text(f"   {row}", "bold cyan") for row in digit]
         return [head, *middle, Text(), _meter(view, is_plain), *_foot(view, columns)]
     now = [Text(), _now(view), Text()]
-    room = rows - 1 - len(now) - len(foot)
+    room = max(0, rows - 1 - len(now) - len(foot))
     return [head, *now, *_region_lines(state, room, columns, is_plain), *foot]
 
 
@@ -109,7 +111,7 @@ def _region_lines(state: LiveState | None, room: int, columns: int, is_plain: bo
         here = next((n for n, r in enumerate(regions) if r.id == state.now), 0)
         first = max(0, min(here - room // 2, len(regions) - room))
         regions = regions[first : first + room]
-    widest = min(max((len(r.title) for r in regions), default=0), columns - DOTS - 20)
+    widest = max(0, min(max((len(r.title) for r in regions), default=0), columns - DOTS - 20))
     return [_region_line(r, r.id == state.now, widest, is_plain) for r in regions]
 
 
@@ -122,7 +124,7 @@ def _region_line(region: RegionState, is_now: bool, widest: int, is_plain: bool)
     lit = region.n_heard * dots // region.n_required
     style = "bold cyan" if is_now else "green" if region.is_done else "" if region.n_heard else "dim"
     return Text(
-        f" {mark} {region.title[:widest]:{widest}}  {full * lit + empty * (dots - lit):{DOTS}}  "
+        f" {mark} {region.title[:widest].ljust(widest)}  {full * lit + empty * (dots - lit):{DOTS}}  "
         f"{region.n_heard:2} of {region.n_required}",
         style,
     )
@@ -160,7 +162,7 @@ def _foot(view: View, columns: int) -> list[Text]:
     if not view.problem and not view.note:
         return [Text("" if view.is_over or view.count_in is not None else " Enter stops", "dim")]
     style = "bold red" if view.problem else "yellow"
-    return [Text(f" {line}", style) for line in textwrap.wrap(view.problem or view.note or "", columns - 2)]
+    return [Text(f" {line}", style) for line in textwrap.wrap(view.problem or view.note or "", max(1, columns - 2))]
 
 
 def _big(view: View, columns: int, rows: int, is_plain: bool) -> list[Text]:
@@ -218,6 +220,25 @@ def _between(left: Text, right: Text, columns: int) -> Text:
 # --- showing --------------------------------------------------------------------------------------------------------
 
 
+class Steady:
+    """A screen that holds nobody up: what goes wrong in drawing is remembered, and the next view is tried again.
+
+    problem: what went wrong last, in a line; None while all is well.
+    """
+
+    def __init__(self, screen: Screen) -> None:
+        self._screen = screen
+        self.problem: str | None = None
+
+    def show(self, view: View) -> None:
+        """See Screen."""
+        try:
+            self._screen.show(view)
+        except Exception as err:  # a terminal of any size or kind, or one that is gone: sound goes before sight
+            first = next(iter(str(err).splitlines()), "")
+            self.problem = f"not everything could be shown on the screen ({type(err).__name__}: {first})"
+
+
 class LiveScreen:
     """The whole terminal, drawn in place; what was there before comes back at the end. A context manager."""
 
@@ -233,7 +254,8 @@ class LiveScreen:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._live.stop()
+        with contextlib.suppress(OSError, ValueError):  # the terminal is gone; what was recorded is told of elsewhere
+            self._live.stop()
 
     def show(self, view: View) -> None:
         """See Screen."""

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from coach.live.ears import Done, Ears, Failed, Heard, Message, TooSlow, Working
 from coach.live.keys import Keys
-from coach.live.screen import Screen, View
+from coach.live.screen import Screen, Steady, View
 from coach.live.tracker import next_region, track
 from coach.words import TimedWords
 
@@ -60,7 +60,7 @@ class Outcome:
     """How it ended.
 
     after_s: from the end of the rehearsal to the judgement. problem: why the recording ended early. lost_s: seconds of
-    sound lost because this machine was too busy.
+    sound lost because this machine was too busy. unseen: what went wrong with the screen, if anything.
     """
 
     done: Done | None
@@ -68,6 +68,7 @@ class Outcome:
     after_s: float
     problem: str | None = None
     lost_s: float = 0.0
+    unseen: str | None = None
 
 
 def rehearse(plan: Plan, screen: Screen, keys: Keys) -> Outcome:
@@ -77,6 +78,7 @@ def rehearse(plan: Plan, screen: Screen, keys: Keys) -> Outcome:
         CoachError: recording could not begin.
         KeyboardInterrupt: Ctrl-C during the count, or again while waiting for the judgement; the take is kept.
     """
+    screen = Steady(screen)
     with Ears(plan.wav, plan.subject, plan.open_listener, plan.member) as ears:
         view = View(plan.subject.bird.name, limit_s=plan.limit_s, state=track(TimedWords((), 0.0), plan.subject))
         _count_in(view, screen, keys)
@@ -91,7 +93,7 @@ def rehearse(plan: Plan, screen: Screen, keys: Keys) -> Outcome:
         last = failed or _wait(replace(view, is_over=True, prompt=None, problem=problem), ears, screen)
         after_s = time.monotonic() - ended
     done, failed = (last, None) if isinstance(last, Done) else (None, last)
-    return Outcome(done, failed, after_s, problem, recording.lost_s())
+    return Outcome(done, failed, after_s, problem, recording.lost_s(), screen.problem)
 
 
 def _count_in(view: View, screen: Screen, keys: Keys) -> None:

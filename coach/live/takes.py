@@ -95,6 +95,7 @@ def takes_dir() -> Path:
 def new_take(
     bird: str,
     route: str,
+    *,
     member: str | None = None,
     card: str | None = None,
     level: str | None = None,

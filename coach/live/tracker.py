@@ -40,7 +40,7 @@ class RegionState:
         return self.n_heard >= self.n_required
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LiveState:
     """The rehearsal at one moment; seconds is how much of the sound was listened to."""
 

@@ -202,7 +202,10 @@ def _timing(timing: Timing) -> TimingDict:
 
 
 def _read_timing(timing: TimingDict) -> Timing:
-    shares = (RegionShare(r["id"], r["seconds"], r["even"], r["usual"], r["budget"]) for r in timing["regions"])
+    shares = (
+        RegionShare(id=r["id"], seconds=r["seconds"], even_s=r["even"], usual_s=r["usual"], budget_s=r["budget"])
+        for r in timing["regions"]
+    )
     return Timing(timing["total"], timing["limit"], tuple(shares))
 
 

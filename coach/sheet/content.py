@@ -8,11 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from coach.judge.lexicon import item_applies
-from coach.judge.values import display
+from coach.judge.value_kinds import in_line, show
 from coach.knowledge.model import LEVELS, Bird, Card, Item, Kind, Route
 from coach.knowledge.route_views import at_level
 from coach.knowledge.routes import FACTS
 from coach.knowledge.species import sex_age_word
+from coach.knowledge.values import ValueKind, kind_of
 
 __all__ = ["CAUTIONS", "Check", "Fact", "Part", "Station", "StudySheet", "study_sheet"]
 
@@ -112,7 +113,7 @@ def _station(n: int, region: str, title: str, items: list[Item], card: Card, bir
         title=title,
         parts=tuple(_part(item, facts, card, bird, level) for item in items if item.kind is Kind.PART and _is_there(item, card)),
         checks=tuple(Check(item.title.removesuffix(" checked"), item.line) for item in items if item.kind is Kind.CONDITION),
-        says=tuple(item.line.replace("{value}", _shown(item, card, bird)) for item in facts),
+        says=tuple(in_line(item.line, show(item, card, bird)) for item in facts),
         faults=tuple(fault.say for fault in bird.faults if fault.region == region),
     )
 
@@ -133,19 +134,12 @@ def _part(item: Item, facts: list[Item], card: Card, bird: Bird, level: str) -> 
 
 def _short(item: Item, card: Card, bird: Bird) -> str:
     """A value in the fewest words: "5 points", "4 toes", "white or pinkish white"."""
-    value = _shown(item, card, bird)
+    value = show(item, card, bird)
     counted = {"comb.points": "points", "toes": "on each foot"}.get(item.value or "")
     return f"{value} {counted}" if counted else value
 
 
 def _value(item: Item, card: Card, bird: Bird) -> str:
-    value = _shown(item, card, bird)
-    pounds = item.value is not None and item.value.startswith("weights_lb.") and "ounce" not in value
-    return f"{value} pounds" if pounds else value
-
-
-def _shown(item: Item, card: Card, bird: Bird) -> str:
-    """The value as it is said, the sex and age in the species' words."""
-    if item.value == "bird.sex_age":
-        return sex_age_word(card.species, bird.sex_age)
-    return display(item, card, bird)
+    value = show(item, card, bird)
+    is_pounds = item.value is not None and kind_of(item.value, card) is ValueKind.POUNDS
+    return f"{value} pounds" if is_pounds else value

@@ -24,4 +24,4 @@ def caution(profile: VoiceProfile | None, faint: float = 0.0) -> Caution:
     share = profile.share_heard
     terms = {tuple(singular(word) for word in words_of_phrase(term)): heard for term, heard in profile.misheard}
     factor, sure = (1.0, 0.0) if share >= GOOD_SHARE else (0.5, 0.5) if share >= FAIR_SHARE else (0.25, 0.7)
-    return Caution(factor, max(sure, faint), share >= POOR_SHARE, terms)
+    return Caution(possible_share=factor, sure=max(sure, faint), blame=share >= POOR_SHARE, poor_terms=terms)

@@ -21,7 +21,7 @@ FORMAT = "voice-profile/1"
 _FILE = "voice.json"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VoiceProfile:
     """How well one listener heard one member, once.
 
