@@ -12,6 +12,7 @@ from coach.judge.tokens import words_of_phrase
 from coach.judge.values import WEIGHT_TOLERANCE_LB, Match, accepted, compare_color, compare_number, compare_text
 from coach.knowledge.language import Language
 from coach.knowledge.model import Bird, Card, Item
+from coach.knowledge.species import sex_age_word
 
 __all__ = ["whose_value"]
 
@@ -31,6 +32,11 @@ def whose_value(
         shipped: cards of the same species, the best-known first.
     """
     path = item.value or ""
+    if path.startswith("weights_"):
+        weights = [i for i in items if i.id != item.id and (i.value or "").startswith("weights_")]
+        other = next((i for i in weights if _same(i, heard, card, bird, language)), None)
+        if other and other.value:
+            return f"that is the weight of a {sex_age_word(card.species, other.value.rsplit('.', 1)[1])}"
     near = _parts(item, heard, card, bird, items, language) if path.startswith("colors.") else []
     here = [i for i in near if i.region == item.region]
     if here:
