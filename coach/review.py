@@ -20,6 +20,7 @@ from coach.judge.decide import decide
 from coach.judge.doubts import Doubt
 from coach.judge.lexicon import Lexicon, build_lexicon
 from coach.judge.own_name import restore_name
+from coach.judge.reading import read
 from coach.judge.repair import likely, possible, repair
 from coach.judge.settle import BLAMED, settle
 from coach.judge.sounds import Pronouncer
@@ -34,6 +35,7 @@ from coach.knowledge.route_views import at_level
 from coach.knowledge.routes import default_route, load_route
 from coach.listen.choose import Chosen, choose
 from coach.listen.timed_words import WORD_FILES, read_timed_words
+from coach.reader.model import load_reader
 from coach.report.build import build_report
 from coach.report.model import Report
 from coach.voice.caution import caution
@@ -185,7 +187,8 @@ def hear_again(heard: TimedWords, subject: Subject, listener: Listener) -> tuple
     """Doubts from hearing the unclear breaths a second time."""
     unclear = unclear_breaths(heard)
     hearings = listener.hear_again([span_of(heard, breath) for breath in unclear])
-    return second_doubts(heard, unclear, hearings, *_knowledge(subject))
+    knowledge = _knowledge(subject)
+    return second_doubts(heard, unclear, hearings, *knowledge, _told(heard, knowledge))
 
 
 def _knowledge(subject: Subject) -> tuple[Lexicon, Language, Pronouncer]:
@@ -200,7 +203,13 @@ def _decide(heard: TimedWords, subject: Subject) -> Judgement:
 
 def spot_doubts(heard: TimedWords, subject: Subject, *, asks: bool) -> tuple[Doubt, ...]:
     """The doubtful places of a rehearsal; asks: there is sound that can be asked."""
-    return spot(heard, *_knowledge(subject), asks=asks)
+    knowledge = _knowledge(subject)
+    return spot(heard, *knowledge, _told(heard, knowledge), asks=asks)
+
+
+def _told(heard: TimedWords, knowledge: tuple[Lexicon, Language, Pronouncer]) -> frozenset[str]:
+    lexicon, language, _ = knowledge
+    return read(heard, lexicon, language, load_reader()).told
 
 
 def open_listener(name: str | None = None, model: str | None = None) -> Listener:

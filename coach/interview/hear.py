@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from coach.interview.forms import stem
 from coach.interview.model import Score
+from coach.interview.reading import leave_open
 from coach.interview.score import score, settle
 from coach.judge.doubts import Doubt, Rival, confidence, doubt_at
 from coach.judge.repair import likely, possible, repair
@@ -20,6 +21,7 @@ from coach.judge.tokens import Sentence, sentences
 from coach.knowledge.calibration import Belief, load_calibration
 from coach.knowledge.language import load_pronunciations
 from coach.knowledge.questions import Bank, Question, load_spoken_words
+from coach.reader.model import load_reader
 from coach.words import TimedWords
 
 if TYPE_CHECKING:
@@ -84,7 +86,8 @@ def judge_answer(question: Question, heard: TimedWords, ear: Ear, listener: List
     strict = repair(heard, doubts, weighed, likely(belief))
     generous = repair(heard, doubts, weighed, possible(belief))
     result = score(question, strict)
-    return strict, result if generous == strict else settle(result, score(question, generous))
+    result = result if generous == strict else settle(result, score(question, generous))
+    return strict, leave_open(question, strict, result, load_reader())
 
 
 def _words(question: Question) -> set[str]:

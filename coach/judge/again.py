@@ -6,7 +6,7 @@ In: the words, Hearings of some breaths. Out: Doubts like those of `spot`, their
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -14,7 +14,7 @@ from coach.judge.doubts import Doubt, Rival, breaths, doubt_at
 from coach.judge.lexicon import Lexicon
 from coach.judge.mentions import mentions
 from coach.judge.sounds import Pronouncer, distance
-from coach.judge.surroundings import placed, regions_around, told, wanted_kinds
+from coach.judge.surroundings import placed, regions_around, wanted_kinds
 from coach.judge.tokens import sentences
 from coach.judge.vocabulary import Home, Vocabulary, learn
 from coach.knowledge.language import Language
@@ -55,17 +55,19 @@ def second_doubts(
     lexicon: Lexicon,
     language: Language,
     pronouncer: Pronouncer,
+    named: Collection[str],
 ) -> tuple[Doubt, ...]:
     """Doubts about what the second hearing wrote otherwise.
 
     Args:
+        named: the items that the words tell as they stand, rightly or not.
         spans: the breaths that were heard again (first word, last word excluded).
         hearings: what each of them may be, one entry per breath.
     """
     vocabulary = learn(lexicon, language, pronouncer, asks=True)
     split = sentences(heard)
-    found = [mentions(s, lexicon, language) for s in split]
-    named, regions, borders = told(split, lexicon, language), regions_around(found, lexicon), breaths(heard.words)
+    found = [mentions(s, lexicon) for s in split]
+    regions, borders = regions_around(found, lexicon), breaths(heard.words)
     wanted = wanted_kinds(found, lexicon, named)
     at = {n: k for k, s in enumerate(split) for t in s for n in range(t.first, t.last + 1)}
     out = []

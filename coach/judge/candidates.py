@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 from coach.judge.numbers import Number, numbers
 from coach.judge.tokens import singular, words_of_phrase
@@ -17,6 +18,7 @@ from coach.knowledge.cards import breed_names
 from coach.knowledge.language import Language
 from coach.knowledge.model import Card
 from coach.knowledge.species import WORDS, sex_age_words
+from coach.knowledge.values import OUNCES_PER_POUND
 
 __all__ = [
     *("Candidate", "Known", "Years"),
@@ -35,6 +37,8 @@ _LEGS = frozenset("leg shank foot feet toe".split())
 _FEATHERED = frozenset("feather feathered feathering".split())
 _BARE = frozenset("unfeathered featherless bare".split())
 _NO_FEATHERS = frozenset("no not never without free unfeathered featherless lack bare".split())
+_FRONT, _BEHIND = frozenset({"front", "forward"}), frozenset({"back", "behind", "rear", "backward"})
+_MOST_TOES = 10
 _CLEAN = ("clean", "smooth", "bare")
 
 
@@ -82,13 +86,30 @@ def colors(words: Sequence[str], known: Known, taken: Collection[int] = ()) -> I
 
 
 def counts(words: Sequence[str], known: Known) -> Iterator[Candidate]:
-    """Numbers without a unit of weight."""
-    return (_candidate(words, n.start, n.end, n) for n in numbers(words) if n.unit is None)
+    """Numbers without a unit of weight, and those in front and behind added up ("three in front and one behind")."""
+    plain = [n for n in numbers(words) if n.unit is None]
+    yield from (_candidate(words, n.start, n.end, n) for n in plain)
+    for first, second in pairwise(plain):
+        around, total = set(words[max(0, first.start - 4) : second.end + 6]), first.value + second.value
+        if _FRONT & around and _BEHIND & around and total < _MOST_TOES:
+            yield _candidate(words, first.start, second.end, Number(first.start, second.end, total))
 
 
 def weights(words: Sequence[str], known: Known) -> Iterator[Candidate]:
-    """Weights in pounds, and bare numbers, which may be weights too."""
-    return (_candidate(words, n.start, n.end, n) for n in numbers(words))
+    """Weights in pounds, and bare numbers, which may be weights too.
+
+    A bare number is in the unit of the weight before it, or else of the next ("a hen 3.63 kilos, a cockerel 3.86").
+    """
+    found = numbers(words)
+    scale = next((n.scale for n in found if n.unit), 1.0)
+    for n in found:
+        scale = n.scale if n.unit else scale
+        yield _candidate(words, n.start, n.end, n if n.unit or scale == 1.0 else replace(n, value=n.value * scale, scale=scale))
+    for first, second in pairwise(found):
+        touching = first.end == second.start and first.unit and first.scale == 1.0 and second.unit is None
+        if touching and second.value < OUNCES_PER_POUND:  # "one pound ten"
+            total = first.value + second.value / OUNCES_PER_POUND
+            yield _candidate(words, first.start, second.end, replace(first, end=second.end, value=total))
 
 
 # --- names ----------------------------------------------------------------------------------------------------------
@@ -127,7 +148,8 @@ def whereabouts(words: Sequence[str], known: Known) -> Iterator[Candidate]:
 def breeds(words: Sequence[str], known: Known) -> Iterator[Candidate]:
     """Breeds of the species."""
     names = {*breed_names(known.card.species), known.card.breed}
-    return _named(words, {name.lower(): (name,) for name in names})
+    short = known.language.breed_short
+    return _named(words, {name.lower(): (name, *short.get(name, ())) for name in names})
 
 
 def varieties(words: Sequence[str], known: Known) -> Iterator[Candidate]:

@@ -7,72 +7,79 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 
+from coach.judge.belief import verdict_of
 from coach.judge.delivery import counted, judge_delivery, speaking_rate
+from coach.judge.evidence import NOTHING, Find
 from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies, item_required
+from coach.judge.mentions import find_phrases
 from coach.judge.near_miss import whose_value
-from coach.judge.own_faults import FaultHeard, read_faults
-from coach.judge.reading import Claim, Outcome, Read, read
+from coach.judge.reading import Read, Reading, read
 from coach.judge.regions import in_order, time_line
-from coach.judge.sounds import Pronouncer, distance
-from coach.judge.tokens import Sentence, sentences, singular
 from coach.judge.value_kinds import in_line, show
 from coach.judge.verdict import Basis, Judgement, RegionTime, Slip, Status, Verdict, Visit
 from coach.knowledge.breed_values import shipped_values
 from coach.knowledge.language import load_language
-from coach.knowledge.model import Bird, Card, Item, Kind, Region, Route
+from coach.knowledge.model import Bird, Card, Fault, Item, Kind, Region, Route
+from coach.reader.model import load_reader
 from coach.words import TimedWords
 
 __all__ = ["decide"]
 
-# Weight of a mention as evidence for its region.
-_WEIGHT = {Kind.PART: 3.0, Kind.FACT: 1.5, Kind.CONDITION: 1.5}
+# Weight of an item spoken of as evidence for its region.
+_WEIGHT = {Kind.PART: 3.0, Kind.FACT: 1.5, Kind.CONDITION: 1.5, Kind.FAULT: 0.0}
 _MARK = 1.0
+_ANYWHERE = 0.3  # an item that several regions may tell says little of where one is
+_FAULT_TALK = 0.4  # a fault may be told anywhere: its parts say less of where one is
 # Fewer told items than this: the speech is no rehearsal.
 LEAST_TOLD = 3
-ALIKE = 0.14
 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """One rehearsal being judged."""
+    """One rehearsal being judged. Places are tokens of the row of all sentences."""
 
     heard: TimedWords
-    sentences: Sequence[Sentence]
     lexicon: Lexicon
-    found: Read
-    faults: Sequence[FaultHeard]
+    reading: Reading
+    corrections: tuple[int, ...]  # where "sorry", "I mean" and the like stand
 
-    def span(self, sentence: int, start: int, end: int) -> tuple[float, float]:
-        """Times of tokens start to end."""
-        tokens = self.sentences[sentence]
-        first, last = tokens[start], tokens[max(start, end - 1)]
-        return self.heard.words[first.first].start_s, self.heard.words[last.last].end_s
+    def sentence(self, at: int) -> int:
+        """The sentence of a token."""
+        return max(n for n, start in enumerate(self.reading.starts) if start <= at)
 
-    def basis(self, claim: Claim) -> Basis:
-        """How the words were compared: "sounds like" when a listener's spelling was mended first."""
-        tokens = self.sentences[claim.sentence][claim.start : claim.end]
-        mended = any(w.written for t in tokens for w in self.heard.words[t.first : t.last + 1])
-        return Basis.SOUNDS_LIKE if mended else claim.basis
+    def words(self, start: int, end: int) -> slice:
+        """The timed words of tokens start to end."""
+        row = [t for s in self.reading.sentences for t in s]
+        return slice(row[start].first, row[max(start, end - 1)].last + 1)
 
-    def written(self, sentence: int, start: int, end: int) -> str | None:
+    def span(self, start: int, end: int) -> tuple[float, float]:
+        """Times of tokens start to end, seconds."""
+        words = self.heard.words[self.words(start, end)]
+        return words[0].start_s, words[-1].end_s
+
+    def written(self, start: int, end: int) -> str | None:
         """What the listener first wrote for the span, where the sound decided for other words; else None."""
-        tokens = self.sentences[sentence][start:end]
-        words = self.heard.words[tokens[0].first : tokens[-1].last + 1]
-        return " ".join(w.written or w.text for w in words).strip(" .,;:!?\"") if any(w.written for w in words) else None
+        words = self.heard.words[self.words(start, end)]
+        return _bare(" ".join(w.written or w.text for w in words)) if any(w.written for w in words) else None
 
-    def quote(self, sentence: int, start: int, end: int) -> str:
+    def quote(self, start: int, end: int) -> str:
         """The words of the span as heard, marks at either end cut."""
-        tokens = self.sentences[sentence][start:end]
-        words = self.heard.words[tokens[0].first : tokens[-1].last + 1]
-        return " ".join(w.text for w in words).strip(" .,;:!?\"")
+        return _bare(" ".join(w.text for w in self.heard.words[self.words(start, end)]))
 
-    def confidence(self, sentence: int, start: int, end: int) -> float | None:
+    def confidence(self, start: int, end: int) -> float | None:
         """The listener's lowest confidence in the words of the span."""
-        tokens = self.sentences[sentence][start:end]
-        found = [c for t in tokens for w in self.heard.words[t.first : t.last + 1] if (c := w.confidence) is not None]
+        found = [w.confidence for w in self.heard.words[self.words(start, end)] if w.confidence is not None]
         return round(min(found), 3) if found else None
+
+    def sentence_span(self, n: int) -> tuple[float, float]:
+        """Times of sentence n, seconds."""
+        start = self.reading.starts[n]
+        return self.span(start, start + len(self.reading.sentences[n]))
+
+
+def _bare(text: str) -> str:
+    return text.strip(" .,;:!?\"")
 
 
 def decide(heard: TimedWords, route: Route, card: Card, bird: Bird, breeds: Mapping[str, frozenset[str]]) -> Judgement:
@@ -83,115 +90,118 @@ def decide(heard: TimedWords, route: Route, card: Card, bird: Bird, breeds: Mapp
         breeds: breed names with their varieties: what else the bird could be called.
     """
     language = load_language()
-    pronouncer = Pronouncer(card.sounds_like)
     lexicon = build_lexicon(route, card, bird, language, breeds)
-    split = sentences(heard)
-    found = read(split, lexicon, language)
-
-    @cache
-    def alike(a: str, b: str) -> bool:
-        return len(a) > 3 and len(b) > 2 and distance(pronouncer.phones(a), pronouncer.phones(b)) <= ALIKE
-
-    faults = tuple(read_faults(split, bird, alike, _trade_words(lexicon), _part_words(lexicon)))
-    case = _Case(heard, split, lexicon, found, faults)
+    reading = read(heard, lexicon, language, load_reader())
+    corrections = tuple(
+        start + a
+        for start, s in zip(reading.starts, reading.sentences, strict=True)
+        for a, _ in find_phrases([t.text for t in s], language.corrections)
+    )
+    case = _Case(heard, lexicon, reading, corrections)
     line = _time_line(case, route)
     verdicts = _verdicts(case, route, card, bird, line)
     regions, spoken, out_of_order = _regions(case, route, line, verdicts)
     verdicts = tuple(_late(v, case.lexicon, regions) for v in verdicts)
     told = sum(v.status is Status.SAID and v.kind != Kind.FAULT.value for v in verdicts)
-    slips = tuple(dict.fromkeys(_slips(case)))  # a wrong name may be listed in singular and plural
     return Judgement(
-        verdicts, regions, spoken, out_of_order, judge_delivery(heard, split, language), slips, told >= LEAST_TOLD
-    )
+        verdicts, regions, spoken, out_of_order, judge_delivery(heard, reading.sentences, language), tuple(_slips(case)),
+        told >= LEAST_TOLD,
+    )  # fmt: skip
 
 
 # --- verdicts -------------------------------------------------------------------------------------------------------
 
 
 def _verdicts(case: _Case, route: Route, card: Card, bird: Bird, line: Sequence[str | None]) -> tuple[Verdict, ...]:
-    out = [_verdict(case, item, card, bird, line) for item in route.items if item_applies(item, card, bird)]
-    return (*out, *_fault_verdicts(case, bird, line))
+    items = [_item(case, item, card, bird, line) for item in route.items if item_applies(item, card, bird)]
+    empty = [*items, *(v for fault in bird.faults for v in _fault_items(case, fault, line))]
+    return tuple(_verdict(case, v, card, bird) for v in empty)
 
 
-def _verdict(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str | None]) -> Verdict:
-    claims = [c for c in case.found.claims if c.item == item.id]
+def _item(case: _Case, item: Item, card: Card, bird: Bird, line: Sequence[str | None]) -> Verdict:
+    """The verdict of an item before anything was heard."""
     expected = show(item, card, bird) if item.kind is Kind.FACT else item.title
-    skipped = Verdict(
-        id=item.id,
-        region=item.region,
-        kind=item.kind.value,
-        title=item.title,
-        required=item_required(item, bird),
-        status=Status.SKIPPED,
-        expected=expected,
-        place_s=_place(case, item.region, line),
+    return Verdict(
+        id=item.id, region=item.region, kind=item.kind.value, title=item.title, required=item_required(item, bird),
+        status=Status.SKIPPED, expected=expected, place_s=_place(case, item.region, line),
         line=in_line(item.line, expected),
-    )
-    chosen = _choose(claims, case.found.corrections)
-    if chosen is None:
-        return skipped
-    if chosen.outcome is Outcome.WRONG and chosen.note is None:
+    )  # fmt: skip
+
+
+def _fault_items(case: _Case, fault: Fault, line: Sequence[str | None]) -> Iterator[Verdict]:
+    place_s = _place(case, fault.region, line)
+    rows = [(f"faults.{fault.id}", fault.say, fault.say, True, f"One fault I want to point out is the {fault.say}.")]
+    if fault.plan:
+        rows.append((f"faults.{fault.id}.plan", "plan about the fault", fault.plan, False, f"My plan is to {fault.plan}."))
+    for item, title, expected, required, sentence in rows:
+        yield Verdict(
+            id=item, region=fault.region, kind=Kind.FAULT.value, title=title, required=required, status=Status.SKIPPED,
+            expected=expected, place_s=place_s, line=sentence,
+        )  # fmt: skip
+
+
+def _verdict(case: _Case, empty: Verdict, card: Card, bird: Bird) -> Verdict:
+    """The verdict with what was heard in place of the silence."""
+    told = case.reading.of(empty.id)
+    if told is None:
+        return empty
+    status = verdict_of(told.chances, told.kind)
+    if status is Status.WRONG and told.evidence.slip.logit > told.evidence.wrong.logit:
+        status = Status.MISNAMED  # "rooster" is no value, it is a name that is not the trade's
+    place, note = _where(case, told, status), None
+    if status is not Status.UNSURE and (both := _both_ways(case, told)) is not None:
+        status, place, note = both
+    if status is Status.SKIPPED or place.logit <= NOTHING:
+        return replace(empty, status=status)
+    item = case.lexicon.items.get(empty.id)
+    if item and status is Status.WRONG:
         items, shipped = case.lexicon.route.items, shipped_values(card.species)
-        chosen = replace(chosen, note=whose_value(item, chosen.heard, card, bird, items, shipped, load_language()))
-    return _heard(skipped, case, chosen)
-
-
-_STATUS = {
-    Outcome.SAID: Status.SAID,
-    Outcome.WRONG: Status.WRONG,
-    Outcome.NEAR: Status.UNSURE,
-    Outcome.MISNAMED: Status.MISNAMED,
-}
-
-
-def _heard(skipped: Verdict, case: _Case, claim: Claim) -> Verdict:
-    """The verdict with the claim's words and times in place of the silence."""
-    start, end = case.span(claim.sentence, claim.start, claim.end)
+        heard = case.quote(place.start, place.end).lower()
+        note = whose_value(item, heard, card, bird, items, shipped, load_language())
+    start_s, end_s = case.span(place.start, place.end)
+    written = case.written(place.start, place.end)
     return replace(
-        skipped,
-        status=_STATUS[claim.outcome],
-        heard=case.quote(claim.sentence, claim.start, claim.end),
-        start_s=start,
-        end_s=end,
-        basis=case.basis(claim),
-        note=claim.note,
-        confidence=case.confidence(claim.sentence, claim.start, claim.end),
-        place_s=None,
-        written=case.written(claim.sentence, claim.start, claim.end),
-    )
+        empty, status=status, heard=case.quote(place.start, place.end), start_s=start_s, end_s=end_s, note=note,
+        basis=Basis.SOUNDS_LIKE if written else _basis(told, place), confidence=case.confidence(place.start, place.end),
+        place_s=None, written=written,
+    )  # fmt: skip
 
 
-def _choose(claims: Sequence[Claim], corrections: Sequence[tuple[int, int]]) -> Claim | None:
-    """The claim that stands: the right term or value if it was ever told and not taken back, else the last wrong one."""
-    said = [c for c in claims if c.outcome is Outcome.SAID]
-    wrong = [c for c in claims if c.outcome is Outcome.WRONG]
-    near = [c for c in claims if c.outcome is Outcome.NEAR]
-    if said and wrong and _place_of(wrong[-1]) > _place_of(said[-1]):
-        taken_back = any(_place_of(said[-1]) < c < _place_of(wrong[-1]) for c in corrections)
-        return wrong[-1] if taken_back else replace(wrong[-1], outcome=Outcome.NEAR, note="I heard it both ways")
-    for group in (said, wrong, near, [c for c in claims if c.outcome is Outcome.MISNAMED]):
-        if group:
-            return group[0] if group is said else group[-1]
+def _where(case: _Case, told: Read, status: Status) -> Find:
+    """The words that the verdict rests on."""
+    e = told.evidence
+    if status in (Status.WRONG, Status.MISNAMED):
+        best = max(e.wrong, e.slip, key=lambda f: f.logit) if status is Status.MISNAMED else e.wrong
+        return best if best.logit > 0 else e.anywhere
+    if told.kind is Kind.FAULT:
+        return e.anywhere if e.anywhere.logit > 0 or e.exact.logit <= NOTHING else e.exact
+    best = max(e.exact, e.near, key=lambda f: f.logit)
+    return best if best.logit > 0 else e.anywhere
+
+
+def _basis(told: Read, place: Find) -> Basis:
+    if told.kind is Kind.FACT:
+        return Basis.VALUE
+    return Basis.EXACT if place == told.evidence.exact else Basis.SYNONYM
+
+
+def _both_ways(case: _Case, told: Read) -> tuple[Status, Find, str | None] | None:
+    """A right value and after it a wrong one, both told of the item: wrong where the right one was taken back, else open."""
+    right, wrong = told.evidence.exact, told.evidence.wrong
+    if told.kind is not Kind.FACT or min(right.logit, wrong.logit) <= 0 or wrong.start < right.start:
+        return None
+    if any(right.start < c < wrong.start for c in case.corrections):
+        return Status.WRONG, wrong, None
     return None
 
 
-def _place_of(claim: Claim) -> tuple[int, int]:
-    return claim.sentence, claim.start
-
-
-def _slips(case: _Case) -> list[Slip]:
-    """Wrong claims followed at once by a correction and the right one."""
-    out = []
-    for wrong in case.found.claims:
-        if wrong.outcome not in (Outcome.WRONG, Outcome.MISNAMED):
-            continue
-        right = [c for c in case.found.claims if c.item == wrong.item and c.outcome is Outcome.SAID]
-        for c in right:
-            marks = [m for m in case.found.corrections if _place_of(wrong) < m < _place_of(c)]
-            if marks and c.sentence - wrong.sentence <= 1:
-                out.append(Slip(wrong.item, wrong.heard, case.span(wrong.sentence, wrong.start, wrong.end)[0]))
-                break
-    return out
+def _slips(case: _Case) -> Iterator[Slip]:
+    """Wrong names and values followed at once by a correction and the right one."""
+    for told in case.reading.reads:
+        right, wrong = told.evidence.exact, told.evidence.wrong
+        mended = any(wrong.start < c < right.start for c in case.corrections)
+        if mended and min(right.logit, wrong.logit) > 0 and case.sentence(right.start) - case.sentence(wrong.start) <= 1:
+            yield Slip(told.id, case.quote(wrong.start, wrong.end), case.span(wrong.start, wrong.end)[0])
 
 
 def _late(verdict: Verdict, lexicon: Lexicon, regions: Sequence[RegionTime]) -> Verdict:
@@ -216,36 +226,6 @@ def _late(verdict: Verdict, lexicon: Lexicon, regions: Sequence[RegionTime]) -> 
     return replace(verdict, late=True) if late else verdict
 
 
-def _fault_verdicts(case: _Case, bird: Bird, line: Sequence[str | None]) -> list[Verdict]:
-    told = {f.item: f for f in case.faults}
-    return [_fault_verdict(case, empty, told.get(empty.id)) for empty in _fault_items(case, bird, line)]
-
-
-def _fault_items(case: _Case, bird: Bird, line: Sequence[str | None]) -> Iterator[Verdict]:
-    for fault in bird.faults:
-        place_s = _place(case, fault.region, line)
-        rows = [(f"faults.{fault.id}", fault.say, fault.say, True, f"One fault I want to point out is the {fault.say}.")]
-        if fault.plan:
-            item = f"faults.{fault.id}.plan"
-            rows.append((item, "plan about the fault", fault.plan, False, f"My plan is to {fault.plan}."))
-        for item, title, expected, required, sentence in rows:
-            yield Verdict(
-                id=item, region=fault.region, kind=Kind.FAULT.value, title=title, required=required,
-                status=Status.SKIPPED, expected=expected, place_s=place_s, line=sentence,
-            )  # fmt: skip
-
-
-def _fault_verdict(case: _Case, empty: Verdict, heard: FaultHeard | None) -> Verdict:
-    if heard is None:
-        return empty
-    start, end = case.span(heard.sentence, heard.start, heard.end)
-    return replace(
-        empty, status=Status.WRONG if heard.wrong else Status.SAID, note=heard.wrong, start_s=start, end_s=end,
-        heard=case.quote(heard.sentence, heard.start, heard.end), confidence=round(heard.share, 3), basis=Basis.SYNONYM,
-        place_s=None,
-    )  # fmt: skip
-
-
 def _place(case: _Case, region: str, line: Sequence[str | None]) -> float | None:
     """Where a skipped item should have come: the end of its region's last visit, or of the region told before it."""
     order = [r.id for r in case.lexicon.route.regions]
@@ -254,7 +234,7 @@ def _place(case: _Case, region: str, line: Sequence[str | None]) -> float | None
     for candidate in reversed(order[: order.index(region) + 1]):
         last = [n for n, r in enumerate(line) if r == candidate]
         if last:
-            return case.span(last[-1], 0, len(case.sentences[last[-1]]))[1]
+            return case.sentence_span(last[-1])[1]
     return None
 
 
@@ -263,42 +243,45 @@ def _place(case: _Case, region: str, line: Sequence[str | None]) -> float | None
 
 def _time_line(case: _Case, route: Route) -> list[str | None]:
     ids = [r.id for r in route.regions]
-    fault_at = {f.sentence for f in case.faults}
+    faults = _fault_sentences(case)
     evidence: list[dict[str, float]] = []
-    for n, here in enumerate(case.found.found):
+    for n, (spoken, here) in enumerate(zip(case.reading.spoken, case.reading.found, strict=True)):
         marks: dict[str, float] = {}
-        for claim in (c for c in case.found.claims if c.sentence == n):
-            item = case.lexicon.items[claim.item]
-            weight = _WEIGHT[item.kind]
+        for item_id, chance in spoken.items():
+            item = case.lexicon.items[item_id]
+            homes, weight = [item.region], _WEIGHT[item.kind]
             if item.region not in ids:
-                marks[""] = marks.get("", 0.0) + weight
+                homes = [""]  # a fact of the breed belongs to no region
             elif item.also_regions:
-                for region in (item.region, *item.also_regions):
-                    marks[region] = marks.get(region, 0.0) + 0.3
-            else:
-                marks[item.region] = marks.get(item.region, 0.0) + weight
+                homes, weight = [item.region, *item.also_regions], _ANYWHERE
+            for home in homes:
+                marks[home] = marks.get(home, 0.0) + chance * weight
         for m in here:
             if m.meaning is Meaning.REGION and m.key in ids:
                 marks[m.key] = marks.get(m.key, 0.0) + _MARK
-        if n in fault_at:
-            marks = {region: 0.4 * w for region, w in marks.items()}
-        evidence.append(marks)
+        evidence.append({region: _FAULT_TALK * w for region, w in marks.items()} if n in faults else marks)
     return time_line(evidence, ids)
+
+
+def _fault_sentences(case: _Case) -> set[int]:
+    """The sentences that tell a fault of the bird's own, or a plan."""
+    told = [r for r in case.reading.reads if r.kind is Kind.FAULT and r.chances.said > 0.5]
+    return {case.sentence(r.evidence.anywhere.start) for r in told if r.evidence.anywhere.logit > 0}
 
 
 def _regions(
     case: _Case, route: Route, line: Sequence[str | None], verdicts: Sequence[Verdict]
 ) -> tuple[tuple[RegionTime, ...], tuple[str, ...], tuple[str, ...]]:
-    fault_at = {f.sentence for f in case.faults}
+    fault_at = _fault_sentences(case)
     solid = {r for n, r in enumerate(line) if r and n not in fault_at}
     visits: dict[str, list[Visit]] = {}
     last: str | None = None
     for n, region in enumerate(line):
         if region is None or region not in solid:
-            if any(case.found.found[n]):
+            if case.reading.spoken[n]:
                 last = None
             continue
-        start, end = case.span(n, 0, len(case.sentences[n]))
+        start, end = case.sentence_span(n)
         here = visits.setdefault(region, [])
         if region == last:
             here[-1] = Visit(here[-1].start_s, max(end, here[-1].end_s))
@@ -348,15 +331,3 @@ def _coverage(region: str, verdicts: Sequence[Verdict]) -> str:
     if not told:
         return "skipped"
     return "covered" if all(v.status is Status.SAID for v in required) else "partial"
-
-
-def _trade_words(lexicon: Lexicon) -> frozenset[str]:
-    """Single words that name parts or values."""
-    language = load_language()
-    named = {singular(w) for e in lexicon.entries if e.meaning in (Meaning.PART, Meaning.EGG) for w in e.words}
-    return frozenset(named | language.colors | language.color_modifiers | {"feather", "wing", "bone", "side"})
-
-
-def _part_words(lexicon: Lexicon) -> dict[str, str]:
-    """Part names of one word, in the singular, with their items."""
-    return {singular(e.words[0]): e.key for e in lexicon.entries if e.meaning is Meaning.PART and len(e.words) == 1}

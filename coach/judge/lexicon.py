@@ -145,6 +145,7 @@ def _from_language(language: Language, species: str) -> Iterator[tuple[str, Mean
         for key, forms in table.items():
             yield from ((form, meaning, key) for form in forms if form != species)  # a turkey is no country
     yield from ((place, Meaning.PLACE, place) for place in language.places)
+    yield from ((form, Meaning.BREED, breed.lower()) for breed, forms in language.breed_short.items() for form in forms)
     yield from ((both, Meaning.PURPOSE, "eggs+meat") for both in language.purpose_both)
 
 

@@ -5,7 +5,7 @@ In: the fact, the words heard, the card and the shipped cards. Out: a plain rema
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from coach.judge.candidates import Known
 from coach.judge.tokens import words_of_phrase
@@ -13,6 +13,7 @@ from coach.judge.value_kinds import compare, find
 from coach.judge.values import Match, accepted
 from coach.knowledge.language import Language
 from coach.knowledge.model import Bird, Card, Item
+from coach.knowledge.species import sex_age_word
 from coach.knowledge.values import ValueKind, kind_of
 
 __all__ = ["whose_value"]
@@ -25,7 +26,7 @@ _OF_A_BREED = frozenset({
 
 
 def whose_value(
-    item: Item, heard: str, card: Card, bird: Bird, items: Iterable[Item], shipped: Sequence[Card], language: Language
+    item: Item, heard: str, card: Card, bird: Bird, items: Sequence[Item], shipped: Sequence[Card], language: Language
 ) -> str | None:
     """The remark: "bay is what the eyes should be", "other breeds have that: Leghorn, Ancona".
 
@@ -35,6 +36,11 @@ def whose_value(
         shipped: cards of the same species, the best-known first.
     """
     path = item.value or ""
+    if path.startswith("weights_"):
+        weights = [i for i in items if i.id != item.id and (i.value or "").startswith("weights_")]
+        other = next((i for i in weights if _same(i, heard, card, bird, language)), None)
+        if other and other.value:
+            return f"that is the weight of a {sex_age_word(card.species, other.value.rsplit('.', 1)[1])}"
     near = _parts(item, heard, card, bird, items, language) if path.startswith("colors.") else []
     here = [i for i in near if i.region == item.region]
     if here:
@@ -51,7 +57,7 @@ def _of_part(heard: str, items: Sequence[Item]) -> str:
     return f"{heard} is what the {' and '.join(plural.get(n, n) for n in named)} should be"
 
 
-def _parts(item: Item, heard: str, card: Card, bird: Bird, items: Iterable[Item], language: Language) -> list[Item]:
+def _parts(item: Item, heard: str, card: Card, bird: Bird, items: Sequence[Item], language: Language) -> list[Item]:
     """Other facts of this bird that the color would be right for."""
     colored = [i for i in items if i.id != item.id and (i.value or "").startswith("colors.")]
     return [i for i in colored if _same(i, heard, card, bird, language)]

@@ -6,14 +6,14 @@ every trade phrase that sounds like it, right or wrong for this bird alike). Pur
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from coach.judge.doubts import POINTING, Doubt, Rival, breaths, confidence, doubt_at
 from coach.judge.lexicon import Lexicon
 from coach.judge.mentions import mentions
 from coach.judge.slots import slot_kinds
 from coach.judge.sounds import Pronouncer, coarse, distance
-from coach.judge.surroundings import placed, regions_around, told, wanted_kinds
+from coach.judge.surroundings import placed, regions_around, wanted_kinds
 from coach.judge.tokens import Sentence, sentences, singular
 from coach.judge.vocabulary import Vocabulary, learn
 from coach.knowledge.language import Language
@@ -45,16 +45,19 @@ _WIDE = frozenset({"color", "number", "bird", "unit", "comb"})  # few of a kind:
 _COLORED = frozenset("beak eye earlobe lobe hackle undercolor tail shank egg comb leg".split())
 
 
-def spot(heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pronouncer, asks: bool = True) -> tuple[Doubt, ...]:
+def spot(
+    heard: TimedWords, lexicon: Lexicon, language: Language, pronouncer: Pronouncer, named: Collection[str], asks: bool = True
+) -> tuple[Doubt, ...]:
     """All doubtful spans with their rivals, by place.
 
     Args:
+        named: the items that the words tell as they stand, rightly or not.
         asks: there is sound that can be asked; without it only what sounds almost the same is taken for a rival.
     """
     vocabulary = learn(lexicon, language, pronouncer, asks)
     split = sentences(heard)
-    found = [mentions(s, lexicon, language) for s in split]
-    homes, named = vocabulary.homes, told(split, lexicon, language)
+    found = [mentions(s, lexicon) for s in split]
+    homes = vocabulary.homes
     wanted = wanted_kinds(found, lexicon, named)
     borders = breaths(heard.words)
     out: list[Doubt] = []

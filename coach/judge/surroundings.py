@@ -5,31 +5,21 @@ In: sentences as they stand. Out: per sentence its regions and lacking kinds, an
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from coach.judge.doubts import Rival
 from coach.judge.lexicon import Lexicon, Meaning
 from coach.judge.mentions import Mention
-from coach.judge.reading import read
-from coach.judge.tokens import Sentence
 from coach.judge.vocabulary import Home
-from coach.knowledge.language import Language
 from coach.knowledge.values import VALUE_PATHS, ValueKind
 
-__all__ = ["placed", "regions_around", "told", "wanted_kinds"]
+__all__ = ["placed", "regions_around", "wanted_kinds"]
 
 _LACKED = {ValueKind.COLOR: "color", ValueKind.COMB: "comb", ValueKind.COUNT: "number"}
 
 
-def told(split: Sequence[Sentence], lexicon: Lexicon, language: Language) -> set[str]:
-    """The items that the words tell as they stand, rightly or wrongly, and the own faults whose words are said anywhere."""
-    words = " ".join(t.text for s in split for t in s)
-    faults = {f"faults.{f.id}" for f in lexicon.bird.faults if any(say.lower() in words for say in (f.say, *f.also))}
-    return {claim.item for claim in read(split, lexicon, language).claims} | faults
-
-
-def wanted_kinds(found: Sequence[Sequence[Mention]], lexicon: Lexicon, named: set[str]) -> list[frozenset[str]]:
+def wanted_kinds(found: Sequence[Sequence[Mention]], lexicon: Lexicon, named: Collection[str]) -> list[frozenset[str]]:
     """Per sentence the kinds of value that its parts, or those of the sentence before, still lack: any color, any number."""
     lacking: dict[str, set[str]] = {}
     for item in lexicon.items.values():
@@ -57,12 +47,12 @@ def regions_around(found: Sequence[Sequence[Mention]], lexicon: Lexicon) -> list
 
 
 def placed(
-    rival: Rival, tells: Sequence[Home], named: set[str], regions: Mapping[str, float], wanted: frozenset[str]
+    rival: Rival, tells: Sequence[Home], named: Collection[str], regions: Mapping[str, float], wanted: frozenset[str]
 ) -> Rival:
     """The rival with what speaks for it here: its region is spoken of, and what it tells is told nowhere else."""
     place = max((regions.get(r, 0.0) for home in tells for r in home.regions), default=0.0)
     return replace(rival, place=place, missing=_missing(rival, tells, named, wanted))
 
 
-def _missing(rival: Rival, tells: Sequence[Home], named: set[str], wanted: frozenset[str]) -> bool:
+def _missing(rival: Rival, tells: Sequence[Home], named: Collection[str], wanted: frozenset[str]) -> bool:
     return bool(rival.kinds & wanted) or (bool(tells) and not any(home.item in named for home in tells))

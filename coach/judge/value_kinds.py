@@ -1,41 +1,26 @@
-"""Every kind of value: how it is found in words, read in a sentence, compared with a card, and shown.
+"""Every kind of value: how it is found in words, compared with a card, and shown.
 
 The other side of `coach.knowledge.values`, which says what may be asked: this module does not load unless each kind there has
-its entry here. In: words or a Scene, and the values that a card accepts. Out: Candidates, FactHeard, a Match, text. Pure.
+its entry here. In: words, and the values that a card accepts. Out: Candidates, a Match, text. Pure. What a value is said of is
+not asked here: the reader knows that.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from coach.judge import candidates as found_in
-from coach.judge.breed_facts import (
-    read_class,
-    read_country,
-    read_feathered_legs,
-    read_origin,
-    read_period,
-    read_place,
-    read_purpose,
-    read_species,
-    same_place,
-    same_time,
-)
-from coach.judge.candidates import Candidate, Known
-from coach.judge.colors import read_colors
-from coach.judge.counts import read_comb_type, read_counts
-from coach.judge.names import read_breed, read_sex_age, read_variety
+from coach.judge.candidates import Candidate, Known, years_of
 from coach.judge.numbers import Number, spoken
-from coach.judge.scene import FactHeard, Scene
-from coach.judge.values import Match, accepted, compare_color, compare_number, compare_text
-from coach.judge.weights import compare_weight, read_weights
+from coach.judge.tokens import Sentence
+from coach.judge.values import Match, accepted, compare_color, compare_number, compare_text, compare_weight, same_place
 from coach.knowledge.model import Bird, Card, Item
 from coach.knowledge.species import fits_sex_age, sex_age_word
 from coach.knowledge.values import OUNCES_PER_POUND, Value, ValueKind, kind_of
 
-__all__ = ["KINDS", "Kind", "compare", "find", "in_line", "read", "show"]
+__all__ = ["KINDS", "Kind", "compare", "find", "find_all", "in_line", "show"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,13 +28,11 @@ class Kind:
     """One kind of value.
 
     find: all values of the kind in plain words, with their places, whatever they are said of.
-    read: those that a sentence says of an item of the route, compared.
     compare: one that was found with what the card accepts.
     show: what the card accepts, as a person says it.
     """
 
     find: Callable[[Sequence[str], Known], Iterable[Candidate]]
-    read: Callable[[Scene], Iterable[FactHeard]]
     compare: Callable[[Candidate, Sequence[Value], Known], Match]
     show: Callable[[Sequence[Value], Card], str]
 
@@ -59,10 +42,15 @@ def find(path: str, words: Sequence[str], known: Known) -> tuple[Candidate, ...]
     return tuple(KINDS[kind_of(path, known.card)].find(words, known))
 
 
-def read(scene: Scene) -> Iterator[FactHeard]:
-    """Every value that the sentence says of an item of the route."""
-    for reader in dict.fromkeys(kind.read for kind in KINDS.values()):  # one reads several kinds
-        yield from reader(scene)
+def find_all(kind: ValueKind, sentences: Sequence[Sentence], known: Known) -> tuple[Candidate, ...]:
+    """All values of a kind in a rehearsal; their places are in the row of all tokens."""
+    out: list[Candidate] = []
+    at = 0
+    for sentence in sentences:
+        here = KINDS[kind].find([t.text for t in sentence], known)
+        out += (replace(c, start=c.start + at, end=c.end + at) for c in here)
+        at += len(sentence)
+    return tuple(out)
 
 
 def compare(path: str, candidate: Candidate, values: Sequence[Value], known: Known) -> Match:
@@ -112,6 +100,20 @@ def _pounds(candidate: Candidate, values: Sequence[Value], known: Known) -> Matc
 
 def _ounces(candidate: Candidate, values: Sequence[Value], known: Known) -> Match:
     return compare_weight(_number(candidate), values, in_ounces=True)
+
+
+NEAR_YEARS = 10
+
+
+def same_time(candidate: Candidate, values: Iterable[Value]) -> Match:
+    """A time told with the accepted periods: the same where they overlap, near within ten years."""
+    told = candidate.value
+    spans = [years for v in values if (years := years_of(str(v)))]
+    if not isinstance(told, tuple) or not isinstance(told[0], int):
+        return Match.OTHER
+    first, last = int(told[0]), int(told[1])
+    apart = min((max(a - last, first - b, 0) for a, b in spans), default=NEAR_YEARS + 1)
+    return Match.SAME if apart == 0 else Match.NEAR if apart <= NEAR_YEARS else Match.OTHER
 
 
 def _period(candidate: Candidate, values: Sequence[Value], known: Known) -> Match:
@@ -164,22 +166,22 @@ def _bird(values: Sequence[Value], card: Card) -> str:
 
 
 KINDS: Mapping[ValueKind, Kind] = {
-    ValueKind.BREED: Kind(find=found_in.breeds, read=read_breed, compare=_text, show=_any_of),
-    ValueKind.VARIETY: Kind(find=found_in.varieties, read=read_variety, compare=_text, show=_any_of),
-    ValueKind.SPECIES: Kind(find=found_in.species, read=read_species, compare=_text, show=_any_of),
-    ValueKind.SEX_AGE: Kind(find=found_in.sex_ages, read=read_sex_age, compare=_sex_age, show=_bird),
-    ValueKind.SHOW_CLASS: Kind(find=found_in.classes, read=read_class, compare=_text, show=_any_of),
-    ValueKind.ORIGIN: Kind(find=found_in.whereabouts, read=read_origin, compare=_place, show=_smallest_first),
-    ValueKind.COUNTRY: Kind(find=found_in.countries, read=read_country, compare=_place, show=_any_of),
-    ValueKind.PLACE: Kind(find=found_in.places, read=read_place, compare=_place, show=_any_of),
-    ValueKind.PERIOD: Kind(find=found_in.periods, read=read_period, compare=_period, show=_any_of),
-    ValueKind.PURPOSE: Kind(find=found_in.purposes, read=read_purpose, compare=_purpose, show=_all_of),
-    ValueKind.COLOR: Kind(find=found_in.colors, read=read_colors, compare=_color, show=_any_of),
-    ValueKind.COMB: Kind(find=found_in.combs, read=read_comb_type, compare=_text, show=_any_of),
-    ValueKind.COUNT: Kind(find=found_in.counts, read=read_counts, compare=_count, show=_spoken),
-    ValueKind.FEATHERED_LEGS: Kind(find=found_in.feathered_legs, read=read_feathered_legs, compare=_flag, show=_legs),
-    ValueKind.POUNDS: Kind(find=found_in.weights, read=read_weights, compare=_pounds, show=_spoken),
-    ValueKind.OUNCES: Kind(find=found_in.weights, read=read_weights, compare=_ounces, show=_in_ounces),
+    ValueKind.BREED: Kind(find=found_in.breeds, compare=_text, show=_any_of),
+    ValueKind.VARIETY: Kind(find=found_in.varieties, compare=_text, show=_any_of),
+    ValueKind.SPECIES: Kind(find=found_in.species, compare=_text, show=_any_of),
+    ValueKind.SEX_AGE: Kind(find=found_in.sex_ages, compare=_sex_age, show=_bird),
+    ValueKind.SHOW_CLASS: Kind(find=found_in.classes, compare=_text, show=_any_of),
+    ValueKind.ORIGIN: Kind(find=found_in.whereabouts, compare=_place, show=_smallest_first),
+    ValueKind.COUNTRY: Kind(find=found_in.countries, compare=_place, show=_any_of),
+    ValueKind.PLACE: Kind(find=found_in.places, compare=_place, show=_any_of),
+    ValueKind.PERIOD: Kind(find=found_in.periods, compare=_period, show=_any_of),
+    ValueKind.PURPOSE: Kind(find=found_in.purposes, compare=_purpose, show=_all_of),
+    ValueKind.COLOR: Kind(find=found_in.colors, compare=_color, show=_any_of),
+    ValueKind.COMB: Kind(find=found_in.combs, compare=_text, show=_any_of),
+    ValueKind.COUNT: Kind(find=found_in.counts, compare=_count, show=_spoken),
+    ValueKind.FEATHERED_LEGS: Kind(find=found_in.feathered_legs, compare=_flag, show=_legs),
+    ValueKind.POUNDS: Kind(find=found_in.weights, compare=_pounds, show=_spoken),
+    ValueKind.OUNCES: Kind(find=found_in.weights, compare=_ounces, show=_in_ounces),
 }
 if missing := set(ValueKind) - set(KINDS):
     raise TypeError(f"nobody reads {', '.join(sorted(missing))}: give each kind of coach.knowledge.values its entry here")

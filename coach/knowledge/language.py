@@ -26,16 +26,9 @@ class Language:
     waterfowl_classes: Mapping[str, tuple[str, ...]]
     countries: Mapping[str, tuple[str, ...]]
     places: tuple[str, ...]
-    origin_cues: frozenset[str]
+    breed_short: Mapping[str, tuple[str, ...]]
     purposes: Mapping[str, tuple[str, ...]]
     purpose_both: tuple[str, ...]
-    purpose_cues: frozenset[str]
-    present: frozenset[str]
-    people: frozenset[str]
-    animals: frozenset[str]
-    say_verbs: frozenset[str]
-    elsewhere: frozenset[str]
-    innocent: tuple[str, ...]
     asides: tuple[str, ...]
     fillers: frozenset[str]
     corrections: tuple[str, ...]
@@ -51,9 +44,8 @@ class Language:
 def load_language() -> Language:
     """The shipped language file."""
     data = _read("language.yaml")
-    sets = ("colors", "color_modifiers", "origin_cues", "purpose_cues", "present", "people", "animals", "say_verbs",
-            "elsewhere", "fillers")  # fmt: skip
-    tables = ("comb_types", "classes", "waterfowl_classes", "countries", "purposes")
+    sets = ("colors", "color_modifiers", "fillers")
+    tables = ("comb_types", "classes", "waterfowl_classes", "countries", "breed_short", "purposes")
     fields: dict[str, Any] = {key: tuple(value) for key, value in data.items() if isinstance(value, list)}
     fields |= {key: frozenset(data[key]) for key in sets}
     fields |= {key: {name: tuple(forms) for name, forms in data[key].items()} for key in tables}
