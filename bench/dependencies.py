@@ -55,7 +55,7 @@ NOTES = {
     "pyyaml": Note("cards, birds, routes"),
     "rapidfuzz": Note("likeness of words"),
     "rich": Note("the screen"),
-    "pygments": Note("rich's colours; not loaded", "none: the files named are word lists with a script to renew them"),
+    "pygments": Note("rich's colours; not loaded", "scripts that renew its word lists could; not run"),
     "markdown-it-py": Note("rich's; not loaded"),
     "mdurl": Note("rich's; not loaded"),
     "zipp": Note("pygal's"),
