@@ -65,6 +65,7 @@ NOTES = {
     "cffi": Note("sounddevice and vosk call C by it"),
     "pycparser": Note("cffi's"),
     "sqlalchemy": Note("the history, by Python's SQLite"),
+    "greenlet": Note("sqlalchemy's, below 2.1"),
     "tokenizers": Note("Whisper's tokens", "fetches by name alone, through huggingface-hub; it is given a file"),
     "vosk": Note(
         "the other listener; Apache-2.0, which its wheel does not say",
