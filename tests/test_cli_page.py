@@ -47,7 +47,7 @@ def test_a_demo_recording_plays_in_its_page(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, browser: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The sound inside the page has the recording's length, and a click on a word plays from that word."""
-    pytest.importorskip("faster_whisper")
+    pytest.importorskip("ctranslate2")
     done, demo, page = files.hear("checkers"), load_demo("checkers"), tmp_path / "a.html"
     monkeypatch.setattr("coach.review.review", lambda *_, **__: done)
     assert run(capsys, "review", str(demo.recording), "--bird", str(demo.bird), "--page", str(page)).code == 0
@@ -71,7 +71,7 @@ def test_the_sound_in_the_page_is_the_recording(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The page stays small enough to send: under half a megabyte a minute."""
-    pytest.importorskip("faster_whisper")
+    pytest.importorskip("ctranslate2")
     done, page = files.hear("checkers"), tmp_path / "a.html"
     monkeypatch.setattr("coach.review.review", lambda *_, **__: done)
     run(capsys, "review", "x.ogg", "--bird", BIRD, "--page", str(page))

@@ -88,7 +88,7 @@ def test_asides_and_fillers_of_the_script_are_no_mistakes(name: str, tmp_path: P
 @pytest.fixture(scope="session")
 def heard() -> dict[str, tuple[Demo, Report]]:
     """Each demo through the real recogniser, once."""
-    pytest.importorskip("faster_whisper")
+    pytest.importorskip("ctranslate2")
     return {demo.id: (demo, files.hear(demo.id).report) for demo in list_demos()}
 
 
@@ -159,7 +159,7 @@ def test_the_planted_order_is_heard(heard: dict[str, tuple[Demo, Report]]) -> No
 @pytest.mark.listener
 def test_noise_is_no_speech(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """Noise in which nobody speaks gives one clear line."""
-    pytest.importorskip("faster_whisper")
+    pytest.importorskip("ctranslate2")
     noise = np.random.default_rng(5).normal(0, 0.05, 16000 * 5).astype(np.float32)
     path = files.wav(tmp_path / "noise.wav", noise)
     assert run(capsys, "review", path, "--bird", files.BIRD).line == (
@@ -170,7 +170,7 @@ def test_noise_is_no_speech(capsys: pytest.CaptureFixture[str], tmp_path: Path) 
 @pytest.mark.listener
 def test_a_broken_off_recording_says_so(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """What is left is reviewed, and both the screen and the report tell that some is missing."""
-    pytest.importorskip("faster_whisper")
+    pytest.importorskip("ctranslate2")
     from coach.audio.read import read
 
     path = Path(files.wav(tmp_path / "half.wav", read(load_demo("tansy").recording).samples[: 16000 * 30]))

@@ -17,7 +17,7 @@ from coach.listen.whisper import WhisperListener
 from coach.places import recordings_demo_dir
 from coach.words import Question, TimedWords
 
-pytest.importorskip("faster_whisper")
+pytest.importorskip("ctranslate2")
 
 Samples = NDArray[np.float32]
 DEMOS = ("checkers", "comet", "doily", "tansy")
@@ -78,7 +78,7 @@ def test_settled_stretches_stay(three_minutes: Samples) -> None:
 
 
 def test_a_voice_without_a_pause_is_cut_like_the_detector_cuts_it() -> None:
-    """Twenty seconds of speech with its pauses taken out give the parts that faster-whisper's own loop gives."""
+    """Twenty seconds of speech with its pauses taken out give the parts that find_speech gives."""
     sound = demo("checkers")
     voiced = np.concatenate([sound[int(p.start_s * RATE_HZ) : int(p.end_s * RATE_HZ)] for p in find_speech(sound)])
     voiced = voiced[: 20 * RATE_HZ + 123]

@@ -144,7 +144,7 @@ def test_the_prompt_names_the_next_region_after_some_seconds_of_silence(
 @pytest.mark.listener
 def test_with_the_real_listener_falling_behind_the_judgement_is_that_of_the_file(tmp_path: Path) -> None:
     """A minute and a half that is there all at once is too much to follow: listened to after, judged as the file is."""
-    pytest.importorskip("faster_whisper")
+    pytest.importorskip("ctranslate2")
     sound, wav, screen = read(CHECKERS), tmp_path / "take.wav", Notes()
     plan = Plan(load_subject(BIRD), wav, open_listener, lambda: GrowingTake(wav, sound.samples, at_once=True))
     hands = Hands(lambda: any(view.note == SLOW_NOTE for view in screen.views))

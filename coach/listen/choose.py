@@ -19,7 +19,7 @@ from coach.errors import CoachError
 from coach.listen.catalogue import Found, fetched_dir, find_models, load_catalogue, load_test_set, vosk_dirs
 from coach.listen.vosk_model import folder_bytes, is_model
 from coach.listen.weights import MISSING as NO_LISTENER
-from coach.listen.weights import WEIGHTS
+from coach.listen.weights import PLAIN_MISSING, WEIGHTS
 from coach.places import models_dir
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ NO_MODEL = (
     f"no Vosk model on this machine; get one with: coach models get vosk-model-small-en-us-0.15, or name one with --model FOLDER "
     f"or {VARIABLE}"
 )
-_LIBRARIES = {"whisper": "faster_whisper", "vosk": "vosk"}
+_LIBRARIES = {"whisper": "ctranslate2", "vosk": "vosk"}
 _FOREIGN = re.compile(r"vosk-model-(small-)?(?!en\b)[a-z]{2,3}(-|$)|vosk-model-spk")
 
 
@@ -109,8 +109,10 @@ def _named(name: str, model: str) -> Chosen:
 
 def _of_catalogue(name: str, why: str) -> Chosen:
     found = next((f for f in find_models() if f.model.name == name), None)
-    if found is None or not _has_library("whisper"):
+    if not _has_library("whisper"):
         raise CoachError(NO_LISTENER)
+    if found is None:
+        raise CoachError(PLAIN_MISSING if name == "whisper-plain" else NO_LISTENER)
     return Chosen(name, name, found.folder, why)
 
 

@@ -1,24 +1,27 @@
 """Finding speech before anything is recognised: silence, noise and music give no stretch and so no words.
 
 In: float32 mono samples at 16 kHz. Out: stretches of speech short enough for the recogniser.
-The detector is Silero's, which comes with faster-whisper.
+How likely a voice is, the detector says (coach.listen.silero); here its probabilities become stretches.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["RATE_HZ", "Stretch", "find_speech", "group"]
+__all__ = ["RATE_HZ", "Stretch", "Voicing", "find_speech", "group", "split_blocks"]
 
 RATE_HZ = 16_000
+CHUNK = 512  # samples that the detector judges together
 THRESHOLD = 0.35  # lower than the detector's own 0.5: children and far microphones are quiet
-MIN_SILENCE_MS = 200
-MIN_SPEECH_MS = 120
+SILENT = THRESHOLD - 0.15  # below this it is silence; between the two, what it was before
+MIN_SILENCE = RATE_HZ * 200 // 1000
+MIN_SPEECH = RATE_HZ * 120 // 1000
+SHORT_SILENCE = RATE_HZ * 98 // 1000  # a part that grows too long is cut at the last silence of this length
 PAD_S = 0.2
 # Short stretches are steadier than 30 s windows, which now and then lose half a window: word error 0.154 up to 12 s,
 # 0.160 up to 10 s, 0.171 up to 18 s (words dropped).
@@ -42,25 +45,89 @@ class Stretch:
         return self.end_s - self.start_s
 
 
+@dataclass(slots=True)
+class Voicing:
+    """From the detector's probabilities to voiced parts, one chunk at a time; numbers are samples of the block.
+
+    Source: get_speech_timestamps of Silero (MIT licence) as faster-whisper 1.2.1 has it, made to stop and go on.
+    """
+
+    parts: list[tuple[int, int]] = field(default_factory=list)
+    start: int | None = None
+    silent_from: int = 0
+    cut_at: int = 0
+    next_start: int = 0
+
+    def take(self, at: int, probability: float) -> None:
+        """The chunk that begins at this sample."""
+        if probability >= THRESHOLD:
+            if self.silent_from:
+                self.silent_from = 0
+                if self.next_start < self.cut_at:
+                    self.next_start = at
+            if self.start is None:
+                self.start = at
+                return
+        if self.start is None:
+            return
+        if at - self.start > MAX_STRETCH_S * RATE_HZ - CHUNK:
+            self._cut(at)
+            if self.start is None:
+                return
+        if probability < SILENT:
+            self.silent_from = self.silent_from or at
+            if at - self.silent_from > SHORT_SILENCE:
+                self.cut_at = self.silent_from
+            if at - self.silent_from >= MIN_SILENCE:
+                if self.silent_from - self.start > MIN_SPEECH:
+                    self.parts.append((self.start, self.silent_from))
+                self._begin(None)
+
+    def _cut(self, at: int) -> None:
+        """End a part that grew too long: at its last short silence, else here."""
+        assert self.start is not None
+        self.parts.append((self.start, self.cut_at or at))
+        self._begin(self.next_start if self.cut_at and self.next_start >= self.cut_at else None)
+
+    def _begin(self, start: int | None) -> None:
+        self.start, self.silent_from, self.cut_at, self.next_start = start, 0, 0, 0
+
+    def so_far(self, now: int) -> list[tuple[int, int]]:
+        """All parts, the one going on up to its last voiced sample."""
+        return self._with_open(self.silent_from or now)
+
+    def at_the_end(self, end: int) -> list[tuple[int, int]]:
+        """All parts of a block that ends there; what was going on ends with it."""
+        return self._with_open(end)
+
+    def _with_open(self, end: int) -> list[tuple[int, int]]:
+        going_on = self.start is not None and end - self.start > MIN_SPEECH
+        return [*self.parts, (self.start or 0, end)] if going_on else self.parts
+
+
 def find_speech(samples: NDArray[np.float32]) -> list[Stretch]:
     """Voiced stretches of the samples, rising, without padding."""
-    from faster_whisper.vad import VadOptions, get_speech_timestamps
-
-    options = VadOptions(
-        threshold=THRESHOLD,
-        min_silence_duration_ms=MIN_SILENCE_MS,
-        min_speech_duration_ms=MIN_SPEECH_MS,
-        max_speech_duration_s=MAX_STRETCH_S,
-        speech_pad_ms=0,
-    )
-    out = []
-    for start, end in _blocks(samples):
-        found = get_speech_timestamps(samples[start:end], options)
-        out += [Stretch((start + f["start"]) / RATE_HZ, (start + f["end"]) / RATE_HZ) for f in found]
-    return out
+    return [
+        Stretch((start + a) / RATE_HZ, (start + b) / RATE_HZ)
+        for start, end in split_blocks(samples)
+        for a, b in _voiced(samples[start:end])
+    ]
 
 
-def _blocks(samples: NDArray[np.float32]) -> list[tuple[int, int]]:
+def _voiced(block: NDArray[np.float32]) -> list[tuple[int, int]]:
+    """Voiced parts of a block, in its samples."""
+    import numpy as np
+
+    from coach.listen.silero import Detector
+
+    padded = np.pad(block, (0, CHUNK - len(block) % CHUNK))
+    voicing = Voicing()
+    for k, probability in enumerate(Detector().hear(padded).tolist()):
+        voicing.take(k * CHUNK, probability)
+    return voicing.at_the_end(len(block))
+
+
+def split_blocks(samples: NDArray[np.float32]) -> list[tuple[int, int]]:
     """Parts of at most BLOCK_S, so that the detector's memory is bounded; cut where the last seconds are quietest."""
     import numpy as np
 

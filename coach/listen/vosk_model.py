@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -20,7 +21,7 @@ from typing import Any
 from coach.errors import CoachError
 from coach.places import home_dir
 
-__all__ = ["MISSING", "folder_bytes", "has_grammar", "is_model", "loud", "open_model", "quiet"]
+__all__ = ["MISSING", "folder_bytes", "has_grammar", "is_model", "load_vosk", "loud", "open_model", "quiet"]
 
 MISSING = "the vosk library is not installed or does not load here; install it: pip install vosk, or use --listener whisper"
 WHERE = "give the folder that holds am, conf and graph"
@@ -38,9 +39,11 @@ _lock = Lock()
 _inside = 0
 _kept: int | None = None
 
-# Loads the model, hears a moment of silence with it, and answers how many of the words it knows.
+# Loads the model, hears a moment of silence with it, and answers how many of the words it knows; no IPv6: see load_vosk.
 _TRY = """
-import sys, vosk
+import socket, sys
+socket.has_ipv6 = False
+import vosk
 vosk.SetLogLevel(-1)
 model = vosk.Model(sys.argv[1])
 hearing = vosk.KaldiRecognizer(model, 16000.0)
@@ -116,6 +119,26 @@ def folder_bytes(folder: Path) -> int:
     return sum(size for _, size, _ in _files(folder))
 
 
+def load_vosk() -> Any:
+    """The library itself.
+
+    It imports a web client, to fetch models by name (which is never asked of it), and that binds a socket of its own to learn
+    whether this machine speaks IPv6. Told that it does not, it makes no socket at all.
+
+    Raises:
+        CoachError: it is not installed, or does not load.
+    """
+    speaks_ipv6, socket.has_ipv6 = socket.has_ipv6, False
+    try:
+        with quiet():
+            import vosk
+    except (ImportError, OSError) as err:
+        raise CoachError(MISSING) from err
+    finally:
+        socket.has_ipv6 = speaks_ipv6
+    return vosk
+
+
 def open_model(folder: Path) -> Any:
     """The library's model of a checked folder.
 
@@ -123,11 +146,7 @@ def open_model(folder: Path) -> Any:
         CoachError: the library is missing; the folder is missing, partial, broken or not English.
     """
     _check_files(folder)
-    try:
-        with quiet():
-            import vosk
-    except (ImportError, OSError) as err:
-        raise CoachError(MISSING) from err
+    vosk = load_vosk()
     _try_once(folder)
     with quiet():
         vosk.SetLogLevel(-1)

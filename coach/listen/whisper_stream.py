@@ -13,13 +13,14 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
 from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coach.listen.speech import PAD_S, RATE_HZ, Stretch
 from coach.listen.speech_stream import Scene, SpeechFinder
-from coach.listen.whisper import CHAIN, CONTEXT_TOKENS, WINDOW_FRAMES, _Heard
+from coach.listen.whisper import CHAIN, Heard, hear
+from coach.listen.whisper_model import CONTEXT_TOKENS, WINDOW_FRAMES
 from coach.words import TimedWords, Word
 
 if TYPE_CHECKING:
@@ -50,14 +51,6 @@ class _Piece:
     tokens: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Final:
-    """A stretch heard for good, and the tokens that the next one is heard after."""
-
-    heard: _Heard
-    context: tuple[int, ...]
-
-
 class WhisperStream:
     """Hears one recording as it comes; see coach.listen.listener.Stream."""
 
@@ -67,7 +60,7 @@ class WhisperStream:
         self._room = np.zeros(RATE_HZ * 60, np.float32)
         self._n = 0
         self._finder = SpeechFinder()
-        self._finals: list[_Final] = []
+        self._finals: list[Heard] = []
         self._waiting: list[tuple[Stretch, Future[None]]] = []
         self._guesses: dict[float, tuple[Word, ...]] = {}  # by the start of a stretch that is not final yet
         self._pieces: tuple[float, tuple[_Piece, ...]] = (0.0, ())  # of the open stretch: its start, its settled pieces
@@ -76,7 +69,6 @@ class WhisperStream:
         self._worker = ThreadPoolExecutor(1, "final-words")
         self._lock = Lock()
         self._told: tuple[Word, ...] = ()
-        listener._heard = []
         self._show_sound()
 
     @property
@@ -88,7 +80,7 @@ class WhisperStream:
         """The words that will not change any more; seconds is how far they reach. May be asked from any thread."""
         with self._lock:
             finals = tuple(self._finals)
-        return TimedWords(tuple(w for f in finals for w in f.heard.words), finals[-1].heard.stretch.end_s if finals else 0.0)
+        return TimedWords(tuple(w for f in finals for w in f.words), finals[-1].stretch.end_s if finals else 0.0)
 
     def feed(self, samples: Samples) -> TimedWords | None:
         """See coach.listen.listener.Stream; a guess is made at most every GUESS_EVERY_S, so feed as often as you like."""
@@ -108,7 +100,6 @@ class WhisperStream:
         self._worker.shutdown(wait=True)
         for _, done in self._waiting:
             done.result()  # whatever went wrong in the worker comes out here
-        self._listener._heard = [final.heard for final in self._finals]
         return TimedWords(self.final_words().words, self._n / RATE_HZ)
 
     def close(self) -> None:
@@ -133,7 +124,7 @@ class WhisperStream:
 
     def _show_sound(self) -> None:
         """What the listener encodes and weighs from; it holds an own view, so that its threads may go on meanwhile."""
-        self._listener._samples = self._sound
+        self._listener.keep(self._sound)
 
     # --- for good ---------------------------------------------------------------------------------------------------
 
@@ -155,16 +146,10 @@ class WhisperStream:
             self._waiting.append((stretch, self._worker.submit(self._hear, stretch)))
 
     def _hear(self, stretch: Stretch) -> None:
-        context = list(self._finals[-1].context) if len(self._finals) % CHAIN else []
-        listener = self._listener
-        encoded, frames = listener._encode(stretch, WINDOW_FRAMES)
-        tokens = listener._decode(encoded, context)
-        if context and not tokens:
-            tokens = listener._decode(encoded, [])
-        words = tuple(listener._align(stretch, tokens, encoded, frames)) if tokens else ()
-        after = (context + tokens)[-CONTEXT_TOKENS:] if tokens else []
+        context = self._finals[-1].context if len(self._finals) % CHAIN else ()
+        heard = hear(self._listener.whisper, self._sound, stretch, context)
         with self._lock:
-            self._finals.append(_Final(_Heard(stretch, words), tuple(after)))
+            self._finals.append(heard)
 
     # --- guesses ----------------------------------------------------------------------------------------------------
 
@@ -192,11 +177,10 @@ class WhisperStream:
         stretch = Stretch(before[-1].end_s if before else start_s, end_s)
         with self._lock:
             context = [*(self._finals[-1].context if self._finals else ()), *(t for piece in before for t in piece.tokens)]
-        frames_wanted = min(WINDOW_FRAMES, int(stretch.seconds * 100) + TAIL_FRAMES)
-        encoded, frames = self._listener._encode(stretch, frames_wanted)
-        tokens: list[int] = self._listener._decode(encoded, context[-CONTEXT_TOKENS:])
-        words: Any = self._listener._align(stretch, tokens, encoded, frames) if tokens else ()
-        return _Piece(end_s, tuple(words), tuple(tokens))
+        whisper = self._listener.whisper
+        encoded = whisper.encode(self._sound, stretch, min(WINDOW_FRAMES, int(stretch.seconds * 100) + TAIL_FRAMES))
+        tokens = whisper.decode(encoded, context[-CONTEXT_TOKENS:])
+        return _Piece(end_s, whisper.align(stretch, tokens, encoded) if tokens else (), tuple(tokens))
 
     def _words(self) -> tuple[Word, ...]:
         final = self.final_words()
