@@ -33,6 +33,7 @@ _ANYWHERE = 0.3  # an item that several regions may tell says little of where on
 _FAULT_TALK = 0.4  # a fault may be told anywhere: its parts say less of where one is
 # Fewer told items than this: the speech is no rehearsal.
 LEAST_TOLD = 3
+AT_ONCE = 8  # words within which a correction mends what was just said
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,9 +149,9 @@ def _verdict(case: _Case, empty: Verdict, card: Card, bird: Bird) -> Verdict:
     status = verdict_of(told.chances, told.kind)
     if status is Status.WRONG and told.evidence.slip.logit > told.evidence.wrong.logit:
         status = Status.MISNAMED  # "rooster" is no value, it is a name that is not the trade's
-    place, note = _where(case, told, status), None
-    if status is not Status.UNSURE and (both := _both_ways(case, told)) is not None:
-        status, place, note = both
+    if told.kind is Kind.FACT and _taken_back(case, told):
+        status = Status.WRONG
+    place, note = _where(told, status), None
     if status is Status.SKIPPED or place.logit <= NOTHING:
         return replace(empty, status=status)
     item = case.lexicon.items.get(empty.id)
@@ -167,7 +168,7 @@ def _verdict(case: _Case, empty: Verdict, card: Card, bird: Bird) -> Verdict:
     )  # fmt: skip
 
 
-def _where(case: _Case, told: Read, status: Status) -> Find:
+def _where(told: Read, status: Status) -> Find:
     """The words that the verdict rests on."""
     e = told.evidence
     if status in (Status.WRONG, Status.MISNAMED):
@@ -185,22 +186,19 @@ def _basis(told: Read, place: Find) -> Basis:
     return Basis.EXACT if place == told.evidence.exact else Basis.SYNONYM
 
 
-def _both_ways(case: _Case, told: Read) -> tuple[Status, Find, str | None] | None:
-    """A right value and after it a wrong one, both told of the item: wrong where the right one was taken back, else open."""
+def _taken_back(case: _Case, told: Read) -> bool:
+    """Whether a right value was put "right" at once to a wrong one: the last word stands."""
     right, wrong = told.evidence.exact, told.evidence.wrong
-    if told.kind is not Kind.FACT or min(right.logit, wrong.logit) <= 0 or wrong.start < right.start:
-        return None
-    if any(right.start < c < wrong.start for c in case.corrections):
-        return Status.WRONG, wrong, None
-    return None
+    at_once = right.start < wrong.start <= right.end + AT_ONCE
+    return at_once and min(right.logit, wrong.logit) > 0 and any(right.start < c < wrong.start for c in case.corrections)
 
 
 def _slips(case: _Case) -> Iterator[Slip]:
     """Wrong names and values followed at once by a correction and the right one."""
     for told in case.reading.reads:
         right, wrong = told.evidence.exact, told.evidence.wrong
-        mended = any(wrong.start < c < right.start for c in case.corrections)
-        if mended and min(right.logit, wrong.logit) > 0 and case.sentence(right.start) - case.sentence(wrong.start) <= 1:
+        mended = right.start <= wrong.end + AT_ONCE and any(wrong.start < c < right.start for c in case.corrections)
+        if mended and min(right.logit, wrong.logit) > 0:
             yield Slip(told.id, case.quote(wrong.start, wrong.end), case.span(wrong.start, wrong.end)[0])
 
 

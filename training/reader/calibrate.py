@@ -1,7 +1,9 @@
-"""calibrate.py TEXTS OUT.json SCORES.npz... [--heard FOLDER] [--measure W,W]: the chances that follow from what the reader answers.
+"""calibrate.py TEXTS OUT.json SCORES.npz... [--heard FOLDER] [--measure W,W]: the chances that follow from the reader's answers.
 
-SCORES are logits of rehearsals whose writers the reader had not seen (train.py --hold). Fits a multinomial logistic model for each kind
-of item, shows its reliability and what follows, each writer judged by a model fitted on the other writers.
+SCORES are logits of rehearsals whose writers the reader had not seen (train.py --hold). Fits a multinomial logistic model for
+each kind of item, shows its reliability and what follows, each writer judged by a model fitted on the other writers. Fitted on
+the texts as written: what the listener lost or misheard is the business of weighing the sound, not of reading; what it wrote
+is only judged.
 """
 
 from __future__ import annotations
@@ -177,7 +179,7 @@ def main() -> None:
         mine = [r for r in rows if r.kind is kind]
         x = np.array([features(r.evidence, kind) for r in mine])
         y = np.array([CLASSES.index(r.true) for r in mine])
-        known = np.array([r.writer not in measure for r in mine])
+        known = np.array([r.writer not in measure and "." not in r.talk for r in mine])
         models[kind] = fit(x[known], y[known])
         for w in [*writers, *measure]:
             here = np.array([r.writer == w for r in mine])
@@ -196,6 +198,7 @@ def main() -> None:
             print(name, {k: round(v, 3) for k, v in figures(some).items()})
             for kind in Kind:
                 print("   ", kind.value, {k: round(v, 3) for k, v in figures([(r, s) for r, s in some if r.kind is kind]).items()})
+    chances = [(r, c) for r, c in chances if "." not in r.talk]
     print("chance of having been told rightly -> how many, how often true")
     for low, high in ((0, 0.02), (0.02, 0.08), (0.08, 0.3), (0.3, 0.6), (0.6, 0.9), (0.9, 0.98), (0.98, 1.01)):
         some2 = [(r.true == "said") for r, c in chances if low <= c.said < high]
