@@ -19,6 +19,7 @@ import numpy as np
 import yaml
 
 from coach.judge.tokens import sentences, words_of_phrase
+from coach.knowledge.model import Item
 from coach.knowledge.questions import load_bank
 from coach.knowledge.routes import load_route, shipped_routes
 from coach.reader.labels import describe, describe_point
@@ -30,6 +31,7 @@ from training.reader.mutate import mutated
 
 MUTATED = 3  # times each rehearsal is told with other values and names
 KEPT_FIRST = 14_000  # the vocabulary is sorted by frequency: so many of it are kept whatever our texts hold
+CONTEXT = "Pepper barred plymouth rock hen"
 SPECIAL = ("[CLS]", "[SEP]", "[UNK]", "[PAD]")
 
 
@@ -62,6 +64,17 @@ def answers_of(path: Path, questions: dict) -> Iterator[Example]:
             continue
         labels = [describe_point(p.tell) for p in q.points]
         yield plain(f"{path.name.split('.')[0]}-a{n:03}", path.name.split(".")[0], row["answer"], q.ask, labels, [t - 1 for t in row["told"]])
+
+
+def _worded(item: Item) -> list[str]:
+    """Other ways to describe an item, as a club might."""
+    line = " ".join(item.line.replace("{value}", "").split())
+    said = ", ".join((*item.say, *item.cues, *item.cues_of_part)[:6])
+    return [item.title, line, f"{item.title}: {line}", *([f"{item.title}: {said}"] if said else [])]
+
+
+def _short(description: str) -> list[str]:
+    return [description.split(": ", 1)[-1]]
 
 
 def main() -> None:
@@ -104,6 +117,10 @@ def main() -> None:
         for n, block in enumerate(b for b in re.split(r"^=====\s*$", path.read_text(encoding="utf-8"), flags=re.M) if b.strip()):
             e = plain(f"{path.name[:9]}-o{n}", path.name[:9], block, "", chicken, [])
             rows.append(("other", e, e.name, False))
+            for k, sentence in enumerate(re.findall(r"[^.?!]+[.?!]*", block)):  # alone, too, it tells nothing
+                if len(sentence.split()) > 3:
+                    e = plain(f"{path.name[:9]}-o{n}-{k}", path.name[:9], sentence, CONTEXT, chicken, [])
+                    rows.append(("nothing", e, e.name, False))
     names = list(everything)
     names += sorted({x for _, e, _, _ in rows for x in e.labels} - set(names))
     number = {w: n for n, w in enumerate(names)}
@@ -145,12 +162,17 @@ def main() -> None:
         row["groups"] = [(number[e.labels[k]], toks, c, y) for k, toks, c, y in e.groups]
         row["ids"] = [ids(w) for w in e.words]
         talks.append({**row, "kind": kind, "base": root, "heard": was_heard, "measure": e.writer in measure})
-    data = {"names": names, "n_known": len(everything), "descriptions": [[i for w in words_of(n) for i in ids(w)] for n in names], "talks": talks}
+    variants = {describe(i, load_route(r)): _worded(i) for r in shipped_routes() for i in load_route(r).items}
+    data = {
+        "variants": [[[i for w in words_of(v) for i in ids(w)] for v in variants.get(n, _short(n))] for n in names],
+        "names": names, "n_known": len(everything), 
+        "descriptions": [[i for w in words_of(n) for i in ids(w)] for n in names], "talks": talks,
+    }
     with gzip.open(a.out / "examples.json.gz", "wt") as file:
         json.dump(data, file)
     (a.out / "vocabulary.json").write_text(json.dumps(kept))
     unknown = sum(2 in x for x in cache.values())
-    print(len(kept), "pieces;", len(names), "labels;", {k: sum(t["kind"] == k for t in talks) for k in ("talk", "made", "drill", "answer", "other")}, "unknown words", unknown, [w for w, x in cache.items() if 2 in x][:20])
+    print(len(kept), "pieces;", len(names), "labels;", {k: sum(t["kind"] == k for t in talks) for k in ("talk", "made", "drill", "answer", "other", "nothing")}, "unknown words", unknown, [w for w, x in cache.items() if 2 in x][:20])
 
 
 def words_of(text: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""train.py DATA OUT [--hold W,W] [--without LABELS] [--steps N] [--seed N] ...: teaches the reader, then reads what was held back.
+"""train.py DATA OUT [--hold W,W] [--without TITLES.json] [--steps N] [--seed N] ...: teaches the reader, then reads what was held back.
 
 DATA is what export.py wrote. OUT.npz gets the weights in half precision (with --keep), OUT.scores.npz the logits of every
 token and label of the talks held back, as eighths in int8.
@@ -21,7 +21,7 @@ from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
 LONGEST = 500  # word pieces in a window
 CLS, SEP = 0, 1
-SHORT = ("drill", "answer")
+SHORT = ("drill", "answer", "part", "nothing")
 
 
 def load(folder: Path):
@@ -43,6 +43,7 @@ class Views(IterableDataset):
         for t in self.talks:
             pools.setdefault(t["kind"], {}).setdefault(t["base"], []).append(t)  # base: one text, several hearings
         pools = {k: list(v.values()) for k, v in pools.items()}
+        pools["part"] = pools["talk"]  # a few sentences of a rehearsal
         n = self.steps // (info.num_workers if info else 1) + 1
         for _ in range(n):
             long, short = [], []
@@ -52,11 +53,11 @@ class Views(IterableDataset):
                         clean = [t for t in texts if not t["heard"]]
                         heard = [t for t in texts if t["heard"]]
                         t = rng.choice(heard) if heard and rng.random() < 0.5 else rng.choice(clean or heard)
-                        (short if kind in SHORT else long).append(view(t, rng, self.without, self.data))
+                        (short if kind in SHORT else long).append(view(t, rng, self.without, kind == "part"))
             yield [collate(batch, self.data, rng) for batch in (long, short) if batch]  # alike in length
 
 
-def view(t, rng, without, data):
+def view(t, rng, without, part):
     """One roughened example: (ids, word_of, n_words, piece_of_word, labels, dense targets, groups)."""
     n_tok = t["n_tokens"]
     pieces = [tuple(p) for p in t["pieces"]]
@@ -84,6 +85,10 @@ def view(t, rng, without, data):
     if t["kind"] == "talk" and rng.random() < 0.5:
         share = rng.choice((0.06, 0.12, 0.25))
         drop = {n for n in range(len(pieces)) if rng.random() < share}
+    if part:
+        size = rng.randint(2, 12)
+        start = rng.randrange(max(1, len(pieces) - size))
+        drop |= set(range(len(pieces))) - set(range(start, start + size))
     for n in drop:  # told there: afterwards nobody knows
         for m, k in t["told"]:
             if m == n and k in place:
@@ -124,7 +129,13 @@ def view(t, rng, without, data):
             a, b = pieces[n]
             if sum(x in there for x in range(a, b)) < 0.6 * (b - a):
                 dense[n, place[k], 0] = -1
-    return np.array(ids), np.array(owner), n_tok, piece_of, labels, dense, groups, len(pieces)
+    owners = np.array(owner)
+    if part and there:  # only the tokens that are left
+        first, last = min(there), max(there) + 1
+        owners = np.where(owners < 0, -1, owners - first)
+        piece_of, n_tok = piece_of[first:last], last - first
+        groups = [(k, [x - first for x in toks], c, y) for k, toks, c, y in groups]
+    return np.array(ids), owners, n_tok, piece_of, labels, dense, groups, len(pieces)
 
 
 def collate(batch, data, rng):
@@ -154,21 +165,22 @@ def collate(batch, data, rng):
             labels.append(cols[k])
             channels.append(c)
             answers.append(y)
-    texts = [data["descriptions"][k] for k in names]
+    other = [rng.random() < 0.4 for _ in names]  # described in other words, and then not known
+    texts = [rng.choice(data["variants"][k]) if o else data["descriptions"][k] for k, o in zip(names, other, strict=True)]
     T = max(len(x) for x in texts) + 2
     lids, lmask = np.zeros((N, T), np.int64), np.zeros((N, T), np.int64)
     for n, x in enumerate(texts):
         row = [CLS, *x, SEP]
         lids[n, : len(row)] = row
         lmask[n, : len(row)] = 1
-    known = np.array([k if k < data["n_known"] else -1 for k in names])
+    known = np.array([k if k < data["n_known"] and not o else -1 for k, o in zip(names, other, strict=True)])
     g = tuple(np.array(x, np.int64) for x in (rows, words, labels, channels, answers))
     return [torch.from_numpy(x) for x in (ids, mask, word_of, piece_of, dense, lids, lmask, known, *g)], P, W
 
 
 def loss_of(model, batch, P, W, positive):
     ids, mask, word_of, piece_of, dense, lids, lmask, known, rows, words, labels, channels, answers = batch
-    v = model.labels(lids, lmask, known, 0.5)
+    v = model.labels(lids, lmask, known, 0.3)
     s = model.scores(model.words(ids, mask, word_of, W), v).float()  # B W N C
     B, _, N, C = s.shape
     top = s.new_full((B, P + 1, N, C), -30.0).scatter_reduce(
@@ -234,7 +246,7 @@ def main() -> None:
     p.add_argument("out", type=Path)
     p.add_argument("--hold", default="")
     p.add_argument("--only", default="")
-    p.add_argument("--without", default="")
+    p.add_argument("--without", default="", help="file with a list of titles of items that are never learnt from")
     p.add_argument("--steps", type=int, default=1500)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--rate", type=float, default=1e-4)
@@ -248,7 +260,8 @@ def main() -> None:
     hold = set(filter(None, a.hold.split(",")))
     only = set(filter(None, a.only.split(",")))
     known_ids = {w: n for n, w in enumerate(data["names"])}
-    without = {known_ids[w] for w in filter(None, a.without.split("|"))}
+    titles = set(json.loads(Path(a.without).read_text())) if a.without else set()
+    without = {n for w, n in known_ids.items() if any(f": {title}: " in w for title in titles)}
     talks = [t for t in data["talks"] if t["writer"] not in hold and not t["measure"] and (not only or t["writer"] in only)]
     held = [t for t in data["talks"] if (t["writer"] in hold or t["measure"]) and "~" not in t["name"]]
     model = Reader(base, data["n_known"]).to(device)
@@ -256,7 +269,7 @@ def main() -> None:
     opt = torch.optim.AdamW([{"params": model.encoder.parameters(), "lr": a.rate}, {"params": heads, "lr": 10 * a.rate}], weight_decay=0.01)
     warm = max(1, a.steps // 16)
     plan = torch.optim.lr_scheduler.LambdaLR(opt, lambda n: min((n + 1) / warm, max(0.0, (a.steps - n) / (a.steps - warm))))
-    sizes = {"talk": 12, "made": 4, "drill": 24, "answer": 24, "other": 3}
+    sizes = {"talk": 12, "made": 3, "other": 2, "drill": 24, "answer": 20, "part": 12, "nothing": 8}
     loader = iter(DataLoader(Views(data, talks, a.steps + 8, a.seed, without, sizes), batch_size=None, num_workers=a.workers, prefetch_factor=4 if a.workers else None))
     mean = [q.detach().clone() for q in model.parameters()]  # the weights' running mean is what is kept
     began, total = time.time(), 0.0
