@@ -46,7 +46,10 @@ def hocks_at(share: float, profile: VoiceProfile | None = None) -> Status:
 
 def voice(share_heard: float, *misheard: tuple[str, str]) -> VoiceProfile:
     """A member's voice, of which the listener got that share."""
-    return VoiceProfile("Kit", "2026-01-01", "whisper", share_heard, misheard, 1.0, -20.0, None, 0.0)
+    return VoiceProfile(
+        member="Kit", date="2026-01-01", listener="whisper", share_heard=share_heard, misheard=misheard, speed=1.0,
+        level_dbfs=-20.0, snr_db=None, clipped_share=0.0,
+    )  # fmt: skip
 
 
 # --- spot: which words are asked about ------------------------------------------------------------------------------

@@ -25,7 +25,7 @@ BY_GAIN = Calibration({"gain": 1.0}, 0.0)
 def _doubts(heard: TimedWords, asks: bool = True) -> tuple[Doubt, ...]:
     language = load_language()
     lexicon = build_lexicon(load_route("head-to-tail"), CARD, BIRD, language, BREEDS)
-    return spot(heard, lexicon, language, Pronouncer(load_pronunciations()), asks=asks)
+    return spot(heard, lexicon, language, Pronouncer(load_pronunciations()), named=frozenset(), asks=asks)
 
 
 def _answer(doubt: Doubt, winner: str) -> Weighed:
@@ -73,7 +73,7 @@ def test_the_card_has_no_say_in_a_rivals_features() -> None:
     found = []
     for card in (CARD, other):
         lexicon = build_lexicon(load_route("head-to-tail"), card, BIRD, language, BREEDS)
-        doubts = spot(heard, lexicon, language, Pronouncer(load_pronunciations()))
+        doubts = spot(heard, lexicon, language, Pronouncer(load_pronunciations()), named={"head.comb"})
         found.append([features(d, None, n) for d in doubts for n in range(len(d.rivals))])
     assert found[0] == found[1]
 
