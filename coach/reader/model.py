@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ANSWERS", "Reader", "load_reader"]
 
+FILES = ("config.json", "model.bin", "vocabulary.json", "heads.npz", "beliefs.json")  # each with its hash in hashes.json
 ANSWERS = 2  # told here; told here under a wrong name
 LONGEST = 500  # word pieces read together: the encoder has 512 places
 OVERLAP = 100
@@ -135,8 +136,8 @@ def load_reader() -> Reader:
 def _check(folder: Path) -> None:
     try:
         hashes = json.loads((folder / "hashes.json").read_text(encoding="utf-8"))
-        wrong = [name for name, want in hashes.items() if hashlib.sha256((folder / name).read_bytes()).hexdigest() != want]
-    except (OSError, ValueError) as err:
+        wrong = [name for name in FILES if hashlib.sha256((folder / name).read_bytes()).hexdigest() != hashes[name]]
+    except (OSError, ValueError, KeyError, TypeError) as err:
         raise CoachError(f"{folder}: the reader's model is missing or broken ({err}); install coach again") from err
     if wrong:
         raise CoachError(f"{folder / wrong[0]}: not the file that was measured; install coach again")
