@@ -16,8 +16,10 @@ from judging import BIRD, CARD
 from scripted import CLEARLY, SUBJECT, Scripted, hearing, judged_by, nats_for
 
 from coach.errors import CoachError
+from coach.judge.belief import Chances, verdict_of
 from coach.judge.caution import Caution, soften
 from coach.judge.verdict import Basis, Status
+from coach.knowledge.model import Kind
 from coach.listen import weights
 from coach.review import Subject, judge_words, spot_doubts
 from coach.voice.profile import VoiceProfile
@@ -301,6 +303,31 @@ def test_right_after_wrong_stands_and_wrong_after_right_is_open() -> None:
         )
     ]
     assert found == [SAID, UNSURE, WRONG]
+
+
+def test_what_is_taken_back_does_not_stand() -> None:
+    """The last word counts, also where the first was right."""
+    heard = hearing("this is the comb", "the comb has five points, no sorry, the comb has six points")
+    assert judged_by(Scripted(), heard)["head.comb_points"].status is WRONG
+
+
+def test_a_slip_put_right_is_kept() -> None:
+    """Six points put right to five are told, and the six is remembered."""
+    found = judge_words(hearing("this is the comb", "the comb has six, sorry, five points"), SUBJECT, Scripted())[1]
+    assert [(s.item, s.heard) for s in found.slips] == [("head.comb_points", "six")]
+
+
+def test_what_may_well_have_been_told_is_left_open() -> None:
+    """One chance in four that it was told well blames nobody; one in twenty does not excuse it."""
+    for kind in Kind:
+        assert verdict_of(Chances(0.25, 0.0, 0.75), kind) is verdict_of(Chances(0.25, 0.5, 0.25), kind) is UNSURE
+        assert verdict_of(Chances(0.05, 0.0, 0.95), kind) is SKIPPED
+        assert verdict_of(Chances(0.05, 0.9, 0.05), kind) is (MISNAMED if kind is Kind.PART else WRONG)
+
+
+def test_what_was_as_good_as_surely_told_is_said() -> None:
+    """Nine chances in ten are credited."""
+    assert {verdict_of(Chances(0.9, 0.05, 0.05), kind) for kind in Kind} == {SAID}
 
 
 def test_talk_that_examines_no_bird_is_no_rehearsal() -> None:
