@@ -18,7 +18,7 @@ from coach.knowledge.model import Kind
 __all__ = ["FALSE_BLAME", "OPEN", "UNTOLD_CREDITED", "Chances", "Logistic", "features", "logistics", "verdict_of"]
 
 # What our mistakes cost, against one item credited that was not told. To be blamed for what was said well is the worst.
-FALSE_BLAME = 4.0
+FALSE_BLAME = 3.0
 UNTOLD_CREDITED = 1.0
 OPEN = 0.5  # left unsure, whatever is true
 _FARTHEST = 12.0  # logits beyond are as good as certain
