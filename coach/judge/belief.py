@@ -91,6 +91,10 @@ def verdict_of(chances: Chances, kind: Kind) -> Status:
     return Status.SKIPPED
 
 
-def logistics(data: Mapping[str, Mapping[str, Any]]) -> dict[Kind, Logistic]:
-    """The models by kind, from the file beside the network."""
-    return {kind: Logistic.of(data[kind.value]) for kind in Kind}
+def logistics(data: Mapping[str, Mapping[str, Any]]) -> dict[tuple[Kind, bool], Logistic]:
+    """The models by kind, for items that the reader was taught (True) and for those it knows by description alone."""
+    untaught = (Kind.PART, Kind.FACT, Kind.CONDITION)
+    return {
+        **{(kind, True): Logistic.of(data[kind.value]) for kind in Kind},
+        **{(kind, False): Logistic.of(data[f"untaught {kind.value}" if kind in untaught else kind.value]) for kind in Kind},
+    }

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 __all__ = ["NOTHING", "Evidence", "Find", "fault_evidence", "gather"]
 
 NOTHING = -16.0  # the logit of what stands nowhere
+OWN_WORD = 8.0  # logits that an own word in the sentence is worth to an item that was never taught
+_LINKS = frozenset("of the a an and or color colors type number checked facts".split())
 REACH = 12  # words within which a fault's own words stand together
 TOLD, SLIP = 0, 1  # the reader's two answers: told here; told here under a wrong name
 
@@ -58,13 +60,15 @@ class Evidence:
 
 def gather(
     logits: NDArray[np.float32], items: Sequence[Item], sentences: Sequence[Sentence], found: Sequence[Sequence[Mention]],
-    lexicon: Lexicon, language: Language,
+    lexicon: Lexicon, language: Language, taught: Sequence[bool],
 ) -> list[Evidence]:  # fmt: skip
     """Evidence for every item.
 
     Args:
         logits: (tokens of all sentences, items, 2).
         found: the phrases of every sentence.
+        taught: whether the reader was taught the item; of any other it has only the description, and the item's own words
+            in the sentence help.
     """
     spans: dict[tuple[Meaning, str], list[tuple[int, int]]] = {}
     at = 0
@@ -75,7 +79,25 @@ def gather(
     known = Known(card=lexicon.card, language=language)
     kinds = {kind_of(i.value, lexicon.card) for i in items if i.kind is Kind.FACT and i.value}
     values = {kind: find_all(kind, sentences, known) for kind in kinds}
-    return [_of(item, logits[:, n], spans, values, lexicon, known) for n, item in enumerate(items)]
+    out = []
+    for n, item in enumerate(items):
+        mine = logits[:, n] if taught[n] else _helped(logits[:, n], item, sentences, lexicon)
+        out.append(_of(item, mine, spans, values, lexicon, known))
+    return out
+
+
+def _helped(logits: NDArray[np.float32], item: Item, sentences: Sequence[Sentence], lexicon: Lexicon) -> NDArray[np.float32]:
+    """The logits of an item that the reader was never taught, higher in sentences that hold one of the item's own words."""
+    about = lexicon.items.get(item.about or "")
+    phrases = (item.title.replace("_", " "), *item.say, *(about.say if about else ()))
+    own = {singular(w) for p in phrases for w in words_of_phrase(p)} - _LINKS
+    out: NDArray[np.float32] = logits.copy()
+    at = 0
+    for sentence in sentences:
+        if own & {singular(t.text) for t in sentence}:
+            out[at : at + len(sentence), TOLD] += OWN_WORD
+        at += len(sentence)
+    return out
 
 
 def fault_evidence(

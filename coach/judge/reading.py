@@ -16,7 +16,8 @@ from coach.judge.lexicon import Lexicon, item_applies
 from coach.judge.mentions import Mention, mentions
 from coach.judge.tokens import Sentence, sentences, words_of_phrase
 from coach.knowledge.language import Language
-from coach.knowledge.model import Kind
+from coach.knowledge.model import Item, Kind
+from coach.knowledge.routes import default_route, load_route
 from coach.reader.labels import context_of, describe, describe_fault, describe_plan
 from coach.reader.passage import passage
 from coach.words import TimedWords
@@ -75,18 +76,30 @@ def read(heard: TimedWords, lexicon: Lexicon, language: Language, reader: Reader
             *([(".plan", (fault.plan, *fault.plan_words), describe_plan(fault))] if fault.plan else []),
         )
     ]
-    labels = (*(describe(i, lexicon.route) for i in items), *(d for _, _, d in owned))
+    labels = (*(_label(i, lexicon, reader) for i in items), *(d for _, _, d in owned))
     logits = _logits(reader, split, context_of(lexicon.card, lexicon.bird), labels)
     found = tuple(mentions(s, lexicon) for s in split)
     starts = tuple(sum(map(len, split[:n])) for n in range(len(split)))
-    evidence = gather(logits[:, : len(items)], items, split, found, lexicon, language)
+    taught = [reader.knows(d) for d in labels[: len(items)]]
+    evidence = gather(logits[:, : len(items)], items, split, found, lexicon, language, taught)
     own = fault_evidence(logits[:, len(items) :], [(i, p) for i, p, _ in owned], split)
     kinds = [*(i.kind for i in items), *(Kind.FAULT for _ in owned)]
     models = logistics(reader.beliefs)
     reads = tuple(
-        Read(e.item, kind, e, models[kind].chances(features(e, kind))) for e, kind in zip([*evidence, *own], kinds, strict=True)
+        Read(e.item, kind, e, models[kind, known].chances(features(e, kind)))
+        for e, kind, known in zip([*evidence, *own], kinds, [*taught, *(True for _ in own)], strict=True)
     )
     return Reading(split, starts, found, reads, tuple(_spoken(logits, [e.item for e in evidence], split, starts)))
+
+
+def _label(item: Item, lexicon: Lexicon, reader: Reader) -> str:
+    """The description of an item; a value that the reader was taught under other words is asked in those."""
+    own = describe(item, lexicon.route)
+    if reader.knows(own) or not item.value:
+        return own
+    shipped = load_route(default_route(lexicon.card))
+    taught = (describe(i, shipped) for i in shipped.items if i.value == item.value)
+    return next((d for d in taught if reader.knows(d)), own)
 
 
 @lru_cache(maxsize=8)

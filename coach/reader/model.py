@@ -58,6 +58,7 @@ class Reader:
         self._word, self._label = (arrays[name].reshape(ANSWERS, -1, arrays[name].shape[1]) for name in ("word", "label"))
         self._bias, self._label_bias = arrays["bias"], arrays["label_bias"]
         self._known: dict[str, Floats] = dict(zip(names, arrays["known"], strict=True))
+        self._taught = frozenset(names)
         self.beliefs: dict[str, Any] = json.loads((folder / "beliefs.json").read_text(encoding="utf-8"))
 
     def logits(self, passage: Passage, descriptions: Sequence[str]) -> Floats:
@@ -77,6 +78,10 @@ class Reader:
         bias = labels @ self._label_bias.T + self._bias
         answers: Floats = (states @ weights).reshape(out.shape).astype(np.float32) + bias
         return answers
+
+    def knows(self, description: str) -> bool:
+        """Whether the statement was among those that the network was taught by name."""
+        return description in self._taught
 
     def _vector(self, description: str) -> Floats:
         """What a statement is to the network: learnt for the shipped ones, from its own words for any other."""

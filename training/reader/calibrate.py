@@ -33,7 +33,7 @@ from coach.knowledge.cards import breed_names
 from coach.knowledge.language import load_language
 from coach.knowledge.model import Kind
 from coach.knowledge.questions import load_bank
-from coach.knowledge.routes import default_route, load_route
+from coach.knowledge.routes import default_route, load_route, shipped_routes
 from coach.words import TimedWords, Word
 from training.reader.corpus import Tag, Talk
 from training.reader.examples import labels_of
@@ -57,8 +57,10 @@ class Row:
     text: tuple[str, ...]
 
 
-def rows_of(talk: Talk, heard: TimedWords | None, tags: list[Tag], logits: NDArray[np.float32]) -> Iterator[Row]:
-    """Every item of a rehearsal."""
+def rows_of(
+    talk: Talk, heard: TimedWords | None, tags: list[Tag], logits: NDArray[np.float32], untaught: frozenset[str] = frozenset()
+) -> Iterator[Row]:
+    """Every item of a rehearsal; untaught: titles of items that the reader was not taught."""
     assert talk.card and talk.bird
     route, language = load_route(default_route(talk.card)), load_language()
     lexicon = build_lexicon(route, talk.card, talk.bird, language, breed_names(talk.card.species))
@@ -67,7 +69,8 @@ def rows_of(talk: Talk, heard: TimedWords | None, tags: list[Tag], logits: NDArr
     items = [i for i in route.items if item_applies(i, talk.card, talk.bird)]
     found = [mentions(s, lexicon) for s in split]
     columns = [order.index(i.id) for i in items]
-    evidence = gather(logits[:, columns], items, split, found, lexicon, language)
+    taught = [i.title not in untaught for i in items]
+    evidence = gather(logits[:, columns], items, split, found, lexicon, language, taught)
     phrases = {}
     for f in talk.bird.faults:
         phrases[f"faults.{f.id}"] = (f.say, *f.also)
@@ -129,6 +132,27 @@ def fit_points(texts: Path, logits: dict[str, NDArray[np.int8]], without: set[st
     return fit(xs, ys)
 
 
+def _untaught(texts: Path, logits: dict[str, NDArray[np.int8]], titles: frozenset[str]) -> dict[str, Logistic]:
+    """The models for items known by description alone; their figures printed."""
+    ids = {i.id for r in shipped_routes() for i in load_route(r).items if i.title in titles}
+    rows = [
+        row
+        for path in sorted(texts.glob("writer-??.txt")) for talk in talks_of(path) if talk.name in logits
+        for row in rows_of(talk, None, list(talk.tags), logits[talk.name].astype(np.float32) / 8, titles) if row.item in ids
+    ]  # fmt: skip
+    out = {}
+    for kind in (Kind.PART, Kind.FACT, Kind.CONDITION):
+        mine = [r for r in rows if r.kind is kind]
+        x, y = np.array([features(r.evidence, kind) for r in mine]), np.array([CLASSES.index(r.true) for r in mine])
+        who, judged = np.array([r.writer for r in mine]), []
+        for w in sorted(set(who)):
+            model = fit(x[who != w], y[who != w])
+            judged += [(mine[n], verdict_of(model.chances(x[n]), kind)) for n in np.flatnonzero(who == w)]
+        print(f"untaught {kind.value}", {k: round(v, 3) for k, v in figures(judged).items()})
+        out[f"untaught {kind.value}"] = fit(x, y)
+    return out
+
+
 def figures(judged: list[tuple[Row, Status]]) -> dict[str, float]:
     """What the scorer would say: F1 of planted mistakes among required items, false alarms a rehearsal, recall."""
     asked = [(r, s) for r, s in judged if r.required]
@@ -150,6 +174,7 @@ def main() -> None:
     p.add_argument("--heard", type=Path)
     p.add_argument("--measure", default="", help="writers that are only judged, in the end")
     p.add_argument("--never", default="", help="writers that are not even judged")
+    p.add_argument("--untaught", nargs=2, help="SCORES.npz of a reader that was not taught the items titled in TITLES.json")
     p.add_argument("--show", action="store_true")
     a = p.parse_args()
     logits: dict[str, NDArray[np.int8]] = {}
@@ -213,7 +238,9 @@ def main() -> None:
                     for n, f in (("any", r.evidence.anywhere), ("exact", r.evidence.exact), ("wrong", r.evidence.wrong)) if f.logit > -8
                 )
                 print(r.talk, r.item, "TRUE", r.true, "GOT", s.value, f"{c.said:.2f}", spots)
-    found = {k.value: m for k, m in models.items()} | {"point": fit_points(a.texts, logits, measure | never)}
+    if a.untaught:
+        models |= _untaught(a.texts, dict(np.load(a.untaught[0])), frozenset(json.loads(Path(a.untaught[1]).read_text())))
+    found = {k if isinstance(k, str) else k.value: m for k, m in models.items()} | {"point": fit_points(a.texts, logits, measure | never)}
     a.out.write_text(json.dumps({k: {"weights": m.weights, "bias": m.bias} for k, m in found.items()}, indent=1) + "\n")
 
 
