@@ -227,7 +227,7 @@ MUTATIONS = (
         "test_a_faint_wrong_value_accuses_nobody",
     ),
     Mutation(
-        "evidence: a wrong name may stand anywhere", "judge/evidence.py", "_best(slip, names), slipped)", "Find(), Find())",
+        "evidence: wrong names are not looked at", "judge/evidence.py", "_best(slip, names), slipped)", "Find(), Find())",
         "test_a_wrong_name_wins_on_equal_terms",
     ),
     Mutation(

@@ -64,6 +64,34 @@ SAID: dict[str, tuple[str, str | None]] = {
 }
 
 
+# path -> title and line, as a club would describe the item; colors and weights below
+DESCRIBED = {
+    "breed": ("breed", "My bird is of the {value} breed."), "variety": ("variety", "The variety is {value}."),
+    "species": ("species", "My bird is a {value}."), "bird.sex_age": ("sex and age", "My bird is a {value}."),
+    "class": ("class", "The breed belongs to the {value} class."), "origin": ("origin", "The breed comes from {value}."),
+    "origin.country": ("country of origin", "The breed comes from {value}."),
+    "origin.place": ("place of origin", "The breed was developed in {value}."),
+    "origin.period": ("when the breed arose", "The breed was developed in the {value}."),
+    "purpose": ("purpose", "The breed is kept for {value}."), "egg_color": ("egg color", "They lay {value} eggs."),
+    "comb.type": ("comb type", "It is a {value} comb."), "comb.points": ("points of the comb", "The comb has {value} points."),
+    "toes": ("number of toes", "There are {value} toes on each foot."),
+    "feathered_legs": ("feathering of the legs", "The breed has {value}."),
+}  # fmt: skip
+
+
+def described(path: str) -> tuple[str, str]:
+    """Title and line of the item that asks for the value."""
+    kind, _, name = path.partition(".")
+    name = name.replace("_", " ")
+    if kind == "colors":
+        return f"color of the {name}", f"The {name} should be {{value}}."
+    if kind == "weights_lb":
+        return f"weight of a {name}", f"A {name} weighs {{value}} pounds."
+    if kind == "weights_bantam_oz":
+        return f"weight of a bantam {name}", f"A bantam {name} weighs {{value}}."
+    return DESCRIBED[path]
+
+
 def route(*paths: str) -> Route:
     """A route that asks for these values, each color of its own part."""
     items: list[Item] = [Item("body.comb", Kind.PART, "comb", "This is the comb.", say=("comb",))]
@@ -74,7 +102,8 @@ def route(*paths: str) -> Route:
             items.append(Item(f"body.{name}", Kind.PART, name, "This is it.", say=(name.replace("_", " "),)))
         if path.startswith("colors."):
             about = f"body.{name}"
-        items.append(Item(f"facts.{path.replace('.', '_')}", Kind.FACT, path, "It is {value}.", value=path, about=about))
+        title, line = described(path)
+        items.append(Item(f"facts.{path.replace('.', '_')}", Kind.FACT, title, line, value=path, about=about))
     return Route("r", "Route", ("chicken",), (Region("body", "Body"),), tuple(items))
 
 

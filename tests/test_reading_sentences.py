@@ -66,8 +66,8 @@ SAID = [
     ("i look at the bottom of the foot and there are no knobs", "legs.footpad_condition", ""),
     ("the scales on her legs lie flat, nothing lifted up", "legs.scales_condition", ""),
     ("i check the scales on the shanks and there is nothing lifted up", "legs.scales_condition", ""),
-    ("here is the tail and it doesn't go off to one side", "tail.condition", ""),
-    ("her tail goes straight back, it does not lean to one side", "tail.condition", ""),
+    ("this is the keel and it doesn't go off to one side", "breast.keel_condition", ""),
+    ("i run my finger down her breastbone, it does not wander off to one side", "breast.keel_condition", ""),
     ("i part the feathers on her back and there's no bugs, nothing crawling", "back.parasites", ""),
     ("no bugs, nothing crawling in the feathers", "back.parasites", ""),
 ]
