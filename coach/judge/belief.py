@@ -66,8 +66,8 @@ def features(evidence: Evidence, kind: Kind) -> tuple[float, ...]:
 
 
 def _lead(right: Find, wrong: Find) -> float:
-    """By how much the right one is told rather than the wrong one, where both stand in the words."""
-    return _kept(right.logit - wrong.logit) if min(right.logit, wrong.logit) > NOTHING else 0.0
+    """By how much the right one is told rather than the wrong one; what is not told at all (below 0) has no say."""
+    return _kept(max(right.logit, 0.0) - max(wrong.logit, 0.0))
 
 
 def _kept(logit: float) -> float:

@@ -16,11 +16,13 @@ from coach.judge.mentions import find_phrases
 from coach.judge.near_miss import whose_value
 from coach.judge.reading import Read, Reading, read
 from coach.judge.regions import in_order, time_line
+from coach.judge.tokens import singular, words_of_phrase
 from coach.judge.value_kinds import in_line, show
 from coach.judge.verdict import Basis, Judgement, RegionTime, Slip, Status, Verdict, Visit
 from coach.knowledge.breed_values import shipped_values
 from coach.knowledge.language import load_language
-from coach.knowledge.model import Bird, Card, Fault, Item, Kind, Region, Route
+from coach.knowledge.model import Bird, Card, Fault, Item, Kind, Region, Route, Sex
+from coach.knowledge.species import sex_words
 from coach.reader.model import load_reader
 from coach.words import TimedWords
 
@@ -149,13 +151,16 @@ def _verdict(case: _Case, empty: Verdict, card: Card, bird: Bird) -> Verdict:
     status = verdict_of(told.chances, told.kind)
     if status is Status.WRONG and told.evidence.slip.logit > told.evidence.wrong.logit:
         status = Status.MISNAMED  # "rooster" is no value, it is a name that is not the trade's
-    if told.kind is Kind.FACT and _taken_back(case, told):
-        status = Status.WRONG
-    place, note = _where(told, status), None
+    note = None
+    if told.kind is Kind.FACT:
+        status = _of_fact(case, told, status)
+    elif told.kind is Kind.FAULT and status is Status.SAID and _denied(case, told, empty):
+        status, note = Status.WRONG, "I heard that it is not there"
+    place = _where(told, status)
     if status is Status.SKIPPED or place.logit <= NOTHING:
         return replace(empty, status=status)
     item = case.lexicon.items.get(empty.id)
-    if item and status is Status.WRONG:
+    if item and status is Status.WRONG and note is None:
         items, shipped = case.lexicon.route.items, shipped_values(card.species)
         heard = case.quote(place.start, place.end).lower()
         note = whose_value(item, heard, card, bird, items, shipped, load_language())
@@ -186,6 +191,43 @@ def _basis(told: Read, place: Find) -> Basis:
     return Basis.EXACT if place == told.evidence.exact else Basis.SYNONYM
 
 
+def _of_fact(case: _Case, told: Read, status: Status) -> Status:
+    """The status of a fact with what its values say: the last word stands, a close value is neither right nor wrong, nothing
+    is credited without its value, and a value that may be another bird's accuses nobody."""
+    right, near, wrong = told.evidence.exact, told.evidence.near, told.evidence.wrong
+    if _taken_back(case, told):
+        return Status.WRONG
+    if status is Status.SAID and right.logit <= 0:
+        return Status.UNSURE
+    if status is Status.SAID and near.logit > right.logit:
+        return Status.UNSURE
+    weighed = (case.lexicon.items[told.id].value or "").startswith("weights_")  # all four birds' are this bird's facts
+    if status is Status.WRONG and wrong.logit > NOTHING and not weighed and _anothers(case, wrong):
+        return Status.UNSURE
+    return status
+
+
+def _anothers(case: _Case, wrong: Find) -> bool:
+    """Whether a bird of the other sex or another breed is spoken of before the value, and this one not again since."""
+    n = case.sentence(wrong.start)
+    words = [singular(t.text) for t in case.reading.sentences[n][: wrong.start - case.reading.starts[n]]]
+    card, bird = case.lexicon.card, case.lexicon.bird
+    others = {w.split()[-1] for w in sex_words(card.species, Sex.MALE if bird.sex is Sex.FEMALE else Sex.FEMALE)}
+    others -= {w.split()[-1] for w in sex_words(card.species, bird.sex)}
+    breeds = {m.end - 1 for m in case.reading.found[n] if m.meaning is Meaning.BREED and m.key != card.breed.lower()}
+    language = load_language()
+    at = max((k for k, w in enumerate(words) if w in others or k in breeds or w in language.others), default=-1)
+    return at >= 0 and not language.this_bird & set(words[at + 1 :])
+
+
+def _denied(case: _Case, told: Read, empty: Verdict) -> bool:
+    """ "No side sprig" tells the opposite of a side sprig."""
+    row, find = [t.text for s in case.reading.sentences for t in s], told.evidence.exact
+    denials = load_language().denials
+    before = set(row[max(0, find.start - 3) : find.start])
+    return find.logit > 0 and bool(denials & before) and not denials & set(words_of_phrase(empty.expected))
+
+
 def _taken_back(case: _Case, told: Read) -> bool:
     """Whether a right value was put "right" at once to a wrong one: the last word stands."""
     right, wrong = told.evidence.exact, told.evidence.wrong
@@ -198,7 +240,7 @@ def _slips(case: _Case) -> Iterator[Slip]:
     for told in case.reading.reads:
         right, wrong = told.evidence.exact, told.evidence.wrong
         mended = right.start <= wrong.end + AT_ONCE and any(wrong.start < c < right.start for c in case.corrections)
-        if mended and min(right.logit, wrong.logit) > 0:
+        if mended and right.logit > 0 and wrong.logit > (NOTHING if told.kind is Kind.PART else 0.0):
             yield Slip(told.id, case.quote(wrong.start, wrong.end), case.span(wrong.start, wrong.end)[0])
 
 

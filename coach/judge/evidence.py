@@ -123,6 +123,8 @@ def _together(phrase: str, row: Sequence[str]) -> Find:
     best = Find()
     for start in places:
         inside = [n for n in places if start <= n < start + REACH]
+        if len(wanted) > 1 and len({row[n] for n in inside}) < 2:
+            continue  # one word of several is no fault
         share = 8 * len({row[n] for n in inside}) / len(wanted) - 4
         if share > best.logit:
             best = Find(share, start, inside[-1] + 1)

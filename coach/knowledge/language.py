@@ -30,6 +30,9 @@ class Language:
     purposes: Mapping[str, tuple[str, ...]]
     purpose_both: tuple[str, ...]
     asides: tuple[str, ...]
+    others: frozenset[str]
+    this_bird: frozenset[str]
+    denials: frozenset[str]
     fillers: frozenset[str]
     corrections: tuple[str, ...]
     faults: tuple[str, ...]
@@ -44,7 +47,7 @@ class Language:
 def load_language() -> Language:
     """The shipped language file."""
     data = _read("language.yaml")
-    sets = ("colors", "color_modifiers", "fillers")
+    sets = ("colors", "color_modifiers", "others", "this_bird", "denials", "fillers")
     tables = ("comb_types", "classes", "waterfowl_classes", "countries", "breed_short", "purposes")
     fields: dict[str, Any] = {key: tuple(value) for key, value in data.items() if isinstance(value, list)}
     fields |= {key: frozenset(data[key]) for key in sets}

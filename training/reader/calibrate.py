@@ -11,7 +11,7 @@ from __future__ import annotations
 import argparse
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,15 +27,18 @@ from coach.judge.belief import Logistic, features, verdict_of
 from coach.judge.evidence import Evidence, fault_evidence, gather
 from coach.judge.lexicon import build_lexicon, item_applies, item_required
 from coach.judge.mentions import mentions
-from coach.judge.tokens import sentences
+from coach.judge.tokens import sentences, words_of_phrase
 from coach.judge.verdict import Status
 from coach.knowledge.cards import breed_names
 from coach.knowledge.language import load_language
 from coach.knowledge.model import Kind
 from coach.knowledge.questions import load_bank
 from coach.knowledge.routes import default_route, load_route, shipped_routes
+from coach.reader.labels import context_of, describe_fault, describe_plan
+from coach.reader.model import load_reader
+from coach.reader.passage import passage
 from coach.words import TimedWords, Word
-from training.reader.corpus import Tag, Talk
+from training.reader.corpus import Tag, Talk, read_talk
 from training.reader.examples import labels_of
 from training.reader.export import heard_as, talks_of
 
@@ -132,6 +135,31 @@ def fit_points(texts: Path, logits: dict[str, NDArray[np.int8]], without: set[st
     return fit(xs, ys)
 
 
+def _faults(rows: Sequence[Row], strange: Path) -> Logistic:
+    """The model of own faults and plans: told ones from rows, untold ones from rehearsals asked for another bird's faults."""
+    talks = [read_talk(p.read_text(encoding="utf-8"), p.stem, p.stem) for p in sorted(strange.glob("*.txt"))]
+    mine = list(rows)
+    for talk in talks:
+        assert talk.bird and talk.card
+        alien = tuple(f for t in talks if t.bird and t is not talk for f in t.bird.faults)
+        own = {w for f in talk.bird.faults for w in f.say.split() if len(w) > 3}
+        alien = tuple(f for f in alien if not own & set(f.say.split()))
+        texts = [(f"faults.{n}{s}", p, d) for n, f in enumerate(alien) for s, p, d in
+                 (("", (f.say,), describe_fault(f)), (".plan", (f.plan or f.say,), describe_plan(f)))]  # fmt: skip
+        split = sentences(talk.heard)
+        told = passage(split, words_of_phrase(context_of(talk.card, talk.bird)))
+        logits = load_reader().logits(told, [d for _, _, d in texts])
+        row = tuple(t.text for s in split for t in s)
+        for e in fault_evidence(logits, [(i, p) for i, p, _ in texts], split):
+            mine.append(Row(talk.writer, talk.name, e.item, Kind.FAULT, True, "skipped", e, row))
+    x = np.array([features(r.evidence, Kind.FAULT) for r in mine])
+    y = np.array([CLASSES.index(r.true) for r in mine])
+    model = fit(x, y)
+    judged = [(r, verdict_of(model.chances(v), Kind.FAULT)) for r, v in zip(mine, x, strict=True)]
+    print("faults and plans, others' among them", len(mine), {k: round(v, 3) for k, v in figures(judged).items()})
+    return model
+
+
 def _untaught(texts: Path, logits: dict[str, NDArray[np.int8]], titles: frozenset[str]) -> dict[str, Logistic]:
     """The models for items known by description alone; their figures printed."""
     ids = {i.id for r in shipped_routes() for i in load_route(r).items if i.title in titles}
@@ -175,6 +203,7 @@ def main() -> None:
     p.add_argument("--measure", default="", help="writers that are only judged, in the end")
     p.add_argument("--never", default="", help="writers that are not even judged")
     p.add_argument("--untaught", nargs=2, help="SCORES.npz of a reader that was not taught the items titled in TITLES.json")
+    p.add_argument("--strange", type=Path, help="tagged rehearsals that nobody taught: each is asked for the others' faults")
     p.add_argument("--show", action="store_true")
     a = p.parse_args()
     logits: dict[str, NDArray[np.int8]] = {}
@@ -238,6 +267,8 @@ def main() -> None:
                     for n, f in (("any", r.evidence.anywhere), ("exact", r.evidence.exact), ("wrong", r.evidence.wrong)) if f.logit > -8
                 )
                 print(r.talk, r.item, "TRUE", r.true, "GOT", s.value, f"{c.said:.2f}", spots)
+    if a.strange:
+        models[Kind.FAULT] = _faults([r for r in learn if r.kind is Kind.FAULT], a.strange)
     if a.untaught:
         models |= _untaught(a.texts, dict(np.load(a.untaught[0])), frozenset(json.loads(Path(a.untaught[1]).read_text())))
     found = {k if isinstance(k, str) else k.value: m for k, m in models.items()} | {"point": fit_points(a.texts, logits, measure | never)}
