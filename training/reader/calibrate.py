@@ -12,7 +12,7 @@ import argparse
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -207,7 +207,7 @@ def main() -> None:
                     tags = [Tag(**t) for t in got["tags"]]
                     heard = TimedWords(words, words[-1].end_s)
                     here = rows_of(talk, heard, tags, logits[file.stem].astype(np.float32) / 8)
-                    rows += [replace(r, talk=file.stem) for r in here]
+                    rows += [Row(r.writer, file.stem, r.item, r.kind, r.required, r.true, r.evidence, r.text) for r in here]
     learn = [r for r in rows if r.writer not in measure]
     writers = sorted({r.writer for r in learn})
     models, judged, chances = {}, [], []
