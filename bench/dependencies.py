@@ -42,7 +42,7 @@ NOTES = {
         "decodes recordings; in it FFmpeg (LGPL-3.0+ by its own word) beside x264 and x265 (GPL-2.0+)",
         "FFmpeg could; recordings are opened with the protocol `file` alone (`audio/read.py`)",
     ),
-    "ctranslate2": Note("runs Whisper"),
+    "ctranslate2": Note("runs Whisper and the reader"),
     "fsrs": Note("when to practise again"),
     "typing-extensions": Note("types"),
     "numpy": Note("arrays, and the speech detector", "`DataSource` could, when given an address; not used"),
@@ -66,7 +66,7 @@ NOTES = {
     "pycparser": Note("cffi's"),
     "sqlalchemy": Note("the history, by Python's SQLite"),
     "greenlet": Note("sqlalchemy's, below 2.1"),
-    "tokenizers": Note("Whisper's tokens", "fetches by name alone, through huggingface-hub; it is given a file"),
+    "tokenizers": Note("Whisper's tokens and the reader's", "fetches by name alone, through huggingface-hub; it is given a file"),
     "vosk": Note(
         "the other listener; Apache-2.0, which its wheel does not say",
         "fetches models by name alone; it is given a folder. Imports requests: see there",

@@ -1,4 +1,4 @@
-"""calibrate.py TEXTS OUT.json SCORES.npz... [--heard FOLDER] [--measure W,W]: the chances that follow from the reader's answers.
+"""calibrate.py TEXTS OUT.json SCORES.npz... [--never W,W] [--untaught SCORES TITLES]: the chances that the reader's answers mean.
 
 SCORES are logits of rehearsals whose writers the reader had not seen (train.py --hold). Fits a multinomial logistic model for
 each kind of item, shows its reliability and what follows, each writer judged by a model fitted on the other writers. Fitted on
@@ -24,7 +24,7 @@ from coach.interview.reading import OPEN as LEFT_OPEN
 from coach.interview.reading import point_features
 from coach.interview.score import score
 from coach.judge.belief import Logistic, features, verdict_of
-from coach.judge.evidence import Evidence, fault_evidence, gather
+from coach.judge.evidence import Evidence, Find, fault_evidence, gather
 from coach.judge.lexicon import build_lexicon, item_applies, item_required
 from coach.judge.mentions import mentions
 from coach.judge.tokens import sentences, words_of_phrase
@@ -130,8 +130,12 @@ def fit_points(texts: Path, logits: dict[str, NDArray[np.int8]], without: set[st
         chance[ws == w] = [model.chances(v).said for v in xs[ws == w]]
     missed, told = ~covered, ys == 0
     opened = missed & (chance >= LEFT_OPEN)
-    print(f"key points: {len(xs)}, told {told.sum()}; spoken forms: covered {covered.sum()}, of them told {(covered & told).sum()}; "
-          f"missed though told {(missed & told).sum()}, of them left open {(opened & told).sum()}; untold left open {(opened & ~told).sum()}")  # fmt: skip
+    print(
+        f"key points: {len(xs)}, told {told.sum()}; "
+        f"spoken forms: covered {covered.sum()}, of them told {(covered & told).sum()}; "
+        f"missed though told {(missed & told).sum()}, of them left open {(opened & told).sum()}; "
+        f"untold left open {(opened & ~told).sum()}"
+    )
     return fit(xs, ys)
 
 
@@ -189,8 +193,16 @@ def figures(judged: list[tuple[Row, Status]]) -> dict[str, float]:
     alarms = sum(r.true == "said" and s in BLAMED for r, s in asked)
     unsure = sum(s is Status.UNSURE for _, s in asked)
     n = len({r.talk for r, _ in asked})
-    return {"F1": 2 * caught / max(1, caught + alarms + planted), "alarms": alarms / n, "recall": caught / max(1, planted),
-            "unsure": unsure / len(asked), "rehearsals": n, "planted": planted, "credited": sum(r.true != "said" and s is Status.SAID for r, s in asked)}  # fmt: skip
+    return {
+        "F1": 2 * caught / max(1, caught + alarms + planted), "alarms": alarms / n, "recall": caught / max(1, planted),
+        "unsure": unsure / len(asked), "rehearsals": n, "planted": planted,
+        "credited": sum(r.true != "said" and s is Status.SAID for r, s in asked),
+    }  # fmt: skip
+
+
+def _shown(text: tuple[str, ...], find: Find) -> str:
+    before, inside, after = text[max(0, find.start - 7) : find.start], text[find.start : find.end], text[find.end : find.end + 5]
+    return f"{' '.join(before)} [{' '.join(inside)}] {' '.join(after)}"
 
 
 def main() -> None:
@@ -222,10 +234,9 @@ def main() -> None:
                     got = json.loads(file.read_text())
                     words = tuple(Word(w["text"], w["start"], w["end"], w.get("confidence")) for w in got["words"])
                     tags = [Tag(**t) for t in got["tags"]]
-                    rows += [
-                        Row(r.writer, file.stem, *(getattr(r, f) for f in ("item", "kind", "required", "true", "evidence", "text")))
-                        for r in rows_of(talk, TimedWords(words, words[-1].end_s), tags, logits[file.stem].astype(np.float32) / 8)
-                    ]
+                    heard = TimedWords(words, words[-1].end_s)
+                    here = rows_of(talk, heard, tags, logits[file.stem].astype(np.float32) / 8)
+                    rows += [Row(r.writer, file.stem, r.item, r.kind, r.required, r.true, r.evidence, r.text) for r in here]
     learn = [r for r in rows if r.writer not in measure]
     writers = sorted({r.writer for r in learn})
     models, judged, chances = {}, [], []
@@ -251,7 +262,8 @@ def main() -> None:
         if some:
             print(name, {k: round(v, 3) for k, v in figures(some).items()})
             for kind in Kind:
-                print("   ", kind.value, {k: round(v, 3) for k, v in figures([(r, s) for r, s in some if r.kind is kind]).items()})
+                mine_of = [(r, s) for r, s in some if r.kind is kind]
+                print("   ", kind.value, {k: round(v, 3) for k, v in figures(mine_of).items()})
     chances = [(r, c) for r, c in chances if "." not in r.talk]
     print("chance of having been told rightly -> how many, how often true")
     for low, high in ((0, 0.02), (0.02, 0.08), (0.08, 0.3), (0.3, 0.6), (0.6, 0.9), (0.9, 0.98), (0.98, 1.01)):
@@ -262,16 +274,15 @@ def main() -> None:
             wrong = r.required and ((r.true == "said") != (s is Status.SAID)) and not (s is Status.UNSURE and r.true != "said")
             if wrong and r.writer not in measure:
                 c = next(c for q, c in chances if q is r)
-                spots = " | ".join(
-                    f"{n} {f.logit:.1f} {' '.join(r.text[max(0, f.start - 7):f.start])} [{' '.join(r.text[f.start:f.end])}] {' '.join(r.text[f.end:f.end + 5])}"
-                    for n, f in (("any", r.evidence.anywhere), ("exact", r.evidence.exact), ("wrong", r.evidence.wrong)) if f.logit > -8
-                )
+                finds = (("any", r.evidence.anywhere), ("exact", r.evidence.exact), ("wrong", r.evidence.wrong))
+                spots = " | ".join(f"{n} {f.logit:.1f} {_shown(r.text, f)}" for n, f in finds if f.logit > -8)
                 print(r.talk, r.item, "TRUE", r.true, "GOT", s.value, f"{c.said:.2f}", spots)
     if a.strange:
         models[Kind.FAULT] = _faults([r for r in learn if r.kind is Kind.FAULT], a.strange)
     if a.untaught:
         models |= _untaught(a.texts, dict(np.load(a.untaught[0])), frozenset(json.loads(Path(a.untaught[1]).read_text())))
-    found = {k if isinstance(k, str) else k.value: m for k, m in models.items()} | {"point": fit_points(a.texts, logits, measure | never)}
+    found = {k if isinstance(k, str) else k.value: m for k, m in models.items()}
+    found["point"] = fit_points(a.texts, logits, measure | never)
     a.out.write_text(json.dumps({k: {"weights": m.weights, "bias": m.bias} for k, m in found.items()}, indent=1) + "\n")
 
 

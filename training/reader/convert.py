@@ -36,7 +36,8 @@ def encoder_spec(p: Arrays) -> transformer_spec.TransformerEncoderModelSpec:
     encoder.scale_embeddings = False
     encoder.embeddings[0].weight = p["embeddings.word_embeddings.weight"]
     # One token type only: its vector is part of every position.
-    encoder.position_encodings.encodings = p["embeddings.position_embeddings.weight"] + p["embeddings.token_type_embeddings.weight"][0]
+    token_type = p["embeddings.token_type_embeddings.weight"][0]
+    encoder.position_encodings.encodings = p["embeddings.position_embeddings.weight"] + token_type
     _norm(encoder.layernorm_embedding, p, "embeddings.LayerNorm")
     for n, layer in enumerate(encoder.layer):
         at = f"encoder.layer.{n}."
@@ -80,7 +81,8 @@ def main(weights: Path, data: Path, out: Path) -> None:
         states = np.array(model.forward_batch([[0, *row, 1]]).last_hidden_state)
         means.append(states[0].mean(0))
     heads = {
-        "word": state["word.weight"], "label": state["label.weight"], "bias": state["bias"], "label_bias": state["label_bias.weight"],
+        "word": state["word.weight"], "label": state["label.weight"],
+        "bias": state["bias"], "label_bias": state["label_bias.weight"],
         "known": np.stack(means) + known[: len(names)],
     }  # fmt: skip
     np.savez_compressed(

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from coach.judge.candidates import Candidate, Known
-from coach.judge.lexicon import Meaning, build_lexicon, item_applies
+from coach.judge.lexicon import Lexicon, Meaning, build_lexicon, item_applies
 from coach.judge.mentions import mentions
-from coach.judge.tokens import Sentence, sentences, singular, words_of_phrase
+from coach.judge.tokens import Sentence, Token, sentences, singular, words_of_phrase
 from coach.judge.value_kinds import compare, find_all
 from coach.judge.values import Match, accepted
 from coach.knowledge.cards import breed_names
@@ -74,7 +75,7 @@ def example(talk: Talk, heard: TimedWords | None = None, tags: Sequence[Tag] | N
         ends.append(at)
     places = [sum(t.first < tag.after for t in row) for tag in tags]
     borders = sorted({0, *ends, *places})
-    pieces = [(a, b) for a, b in zip(borders, borders[1:], strict=False) if b > a]
+    pieces = [(a, b) for a, b in pairwise(borders) if b > a]
     by_end = {b: n for n, (_, b) in enumerate(pieces)}
     made = Example(talk.name, talk.writer, *_row(split, talk), pieces, [labels[i] for i in order], [], whole=talk.whole)
     known = Known(card=talk.card, language=language)
@@ -130,7 +131,7 @@ def _row(split: Sequence[Sentence], talk: Talk) -> tuple[tuple[str, ...], tuple[
     return p.words, p.owners, p.n_tokens, p.n_context
 
 
-def _named(split: Sequence[Sentence], lexicon) -> Iterator[tuple[int, int, str]]:
+def _named(split: Sequence[Sentence], lexicon: Lexicon) -> Iterator[tuple[int, int, str]]:
     at = 0
     for s in split:
         for m in mentions(s, lexicon):
@@ -139,7 +140,7 @@ def _named(split: Sequence[Sentence], lexicon) -> Iterator[tuple[int, int, str]]
         at += len(s)
 
 
-def _find(row, wanted: list[str], start: int, end: int) -> list[int]:
+def _find(row: Sequence[Token], wanted: list[str], start: int, end: int) -> list[int]:
     plain = [singular(t.text) for t in row]
     for x in range(end - len(wanted), start - 1, -1):
         if plain[x : x + len(wanted)] == wanted:

@@ -1,4 +1,4 @@
-"""export.py TEXTS BASE.safetensors OUT [--heard FOLDER] [--measure W,W] [--made N PROVING]: all texts as numbers for train.py.
+"""export.py TEXTS BASE OUT [--heard FOLDER] [--measure W,W] [--made FILE]: all texts as numbers for train.py.
 
 TEXTS holds writer-NN.txt (rehearsals), writer-NN.answers.yaml, writer-NN.other.txt and drills-*.txt. Writers under --measure are
 read, never learnt from.
@@ -11,7 +11,7 @@ import gzip
 import json
 import random
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from pathlib import Path
 
@@ -20,7 +20,7 @@ import yaml
 
 from coach.judge.tokens import sentences, words_of_phrase
 from coach.knowledge.model import Item
-from coach.knowledge.questions import load_bank
+from coach.knowledge.questions import Question, load_bank
 from coach.knowledge.routes import load_route, shipped_routes
 from coach.reader.labels import describe, describe_point
 from coach.reader.passage import passage, spelled
@@ -56,14 +56,15 @@ def plain(name: str, writer: str, text: str, context: str, labels: list[str], to
     return made
 
 
-def answers_of(path: Path, questions: dict) -> Iterator[Example]:
+def answers_of(path: Path, questions: Mapping[str, Question]) -> Iterator[Example]:
     """A writer's answers, each asked for its question's points."""
     for n, row in enumerate(yaml.safe_load(path.read_text(encoding="utf-8"))):
         q = questions.get(row["question"])
         if q is None or not str(row["answer"]).strip():
             continue
         labels = [describe_point(p.tell) for p in q.points]
-        yield plain(f"{path.name.split('.')[0]}-a{n:03}", path.name.split(".")[0], row["answer"], q.ask, labels, [t - 1 for t in row["told"]])
+        writer = path.name.split(".")[0]
+        yield plain(f"{writer}-a{n:03}", writer, row["answer"], q.ask, labels, [t - 1 for t in row["told"]])
 
 
 def _worded(item: Item) -> list[str]:
@@ -165,14 +166,15 @@ def main() -> None:
     variants = {describe(i, load_route(r)): _worded(i) for r in shipped_routes() for i in load_route(r).items}
     data = {
         "variants": [[[i for w in words_of(v) for i in ids(w)] for v in variants.get(n, _short(n))] for n in names],
-        "names": names, "n_known": len(everything), 
+        "names": names, "n_known": len(everything),
         "descriptions": [[i for w in words_of(n) for i in ids(w)] for n in names], "talks": talks,
     }
     with gzip.open(a.out / "examples.json.gz", "wt") as file:
         json.dump(data, file)
     (a.out / "vocabulary.json").write_text(json.dumps(kept))
-    unknown = sum(2 in x for x in cache.values())
-    print(len(kept), "pieces;", len(names), "labels;", {k: sum(t["kind"] == k for t in talks) for k in ("talk", "made", "drill", "answer", "other", "nothing")}, "unknown words", unknown, [w for w, x in cache.items() if 2 in x][:20])
+    unknown = [w for w, x in cache.items() if 2 in x]
+    kinds = {k: sum(t["kind"] == k for t in talks) for k in ("talk", "made", "drill", "answer", "other", "nothing")}
+    print(len(kept), "pieces;", len(names), "labels;", kinds, "unknown words", len(unknown), unknown[:20])
 
 
 def words_of(text: str) -> list[str]:

@@ -1,8 +1,8 @@
-"""heard.py TEXTS OUT [--writers W,W] [--seed N] [--wav FOLDER]: what the listener writes when the texts are spoken.
+"""heard.py TEXTS OUT [--writers W,W] [--seed N]: what the listener writes when the texts are spoken.
 
 Every rehearsal is read aloud by a synthesiser (flite's slt, rms, kal16; espeak-ng's variants: none of the voices kept for
-measuring), roughened with sox (tempo, a child's pitch, a room, noise) and heard by the shipped listener, without weighing. The tags
-are carried over by aligning the words. Needs flite, espeak-ng, sox.
+measuring), roughened with sox (tempo, a child's pitch, a room, noise) and heard by the shipped listener, without weighing.
+The tags are carried over by aligning the words. Needs flite, espeak-ng, sox.
 """
 
 from __future__ import annotations
@@ -34,25 +34,30 @@ def speak(text: str, path: Path, rng: random.Random) -> str:
     raw = path.with_suffix(".raw.wav")
     if rng.random() < 0.65:
         voice = rng.choice(FLITE)
-        subprocess.run(["flite", "-voice", voice, "--setf", f"duration_stretch={rng.uniform(0.85, 1.2):.2f}", "-t", text, "-o", raw], check=True, capture_output=True)
+        _run("flite", "-voice", voice, "--setf", f"duration_stretch={rng.uniform(0.85, 1.2):.2f}", "-t", text, "-o", raw)
     else:
         voice = f"{rng.choice(ACCENTS)}+{rng.choice(ESPEAK)}"
-        subprocess.run(["espeak-ng", "-v", voice, "-s", str(rng.randint(135, 175)), "-p", str(rng.randint(30, 75)), "-w", raw, text], check=True, capture_output=True)
+        _run("espeak-ng", "-v", voice, "-s", str(rng.randint(135, 175)), "-p", str(rng.randint(30, 75)), "-w", raw, text)
     effects: list[str] = []
     if rng.random() < 0.3:
         effects += ["pitch", str(rng.randint(150, 500))]
     if rng.random() < 0.3:
         effects += ["reverb", str(rng.randint(15, 55))]
-    subprocess.run(["sox", raw, "-r", "16000", "-c", "1", path, "gain", "-n", "-3", *effects], check=True, capture_output=True)
+    _run("sox", raw, "-r", "16000", "-c", "1", path, "gain", "-n", "-3", *effects)
     if rng.random() < 0.35:
         noisy, level = path.with_suffix(".noisy.wav"), 10 ** (-rng.uniform(10, 24) / 20) * 0.12
-        seconds = subprocess.run(["soxi", "-D", path], check=True, capture_output=True, text=True).stdout.strip()
+        seconds = _run("soxi", "-D", path).strip()
         noise = path.with_suffix(".noise.wav")
-        subprocess.run(["sox", "-n", "-r", "16000", "-c", "1", noise, "synth", seconds, rng.choice(["pinknoise", "brownnoise", "whitenoise"]), "vol", f"{level:.4f}"], check=True, capture_output=True)
-        subprocess.run(["sox", "-m", "-v", "1", path, "-v", "1", noise, noisy], check=True, capture_output=True)
+        color = rng.choice(["pinknoise", "brownnoise", "whitenoise"])
+        _run("sox", "-n", "-r", "16000", "-c", "1", noise, "synth", seconds, color, "vol", f"{level:.4f}")
+        _run("sox", "-m", "-v", "1", path, "-v", "1", noise, noisy)
         noisy.replace(path)
         effects += ["noise"]
     return " ".join([voice, *effects])
+
+
+def _run(*command: str | Path) -> str:
+    return subprocess.run(command, check=True, capture_output=True, text=True).stdout
 
 
 def plain(word: str) -> str:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import random
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 from coach.judge.candidates import Known
 from coach.judge.lexicon import Meaning, build_lexicon
 from coach.judge.mentions import mentions
-from coach.judge.tokens import sentences
+from coach.judge.tokens import Sentence, sentences
 from coach.knowledge.cards import breed_names
 from coach.knowledge.language import load_language
 from coach.knowledge.model import Kind
@@ -59,12 +60,15 @@ def mutated(talk: Talk, rng: random.Random) -> Talk:
     row = [t for s in split for t in s]
     found = [mentions(s, lexicon) for s in split]
     starts = [sum(map(len, split[:n])) for n in range(len(split))]
-    parts = [(start + m.start, start + m.end, m.key) for start, here in zip(starts, found, strict=True) for m in here if m.meaning is Meaning.PART]
+    parts = [
+        (start + m.start, start + m.end, m.key)
+        for start, here in zip(starts, found, strict=True) for m in here if m.meaning is Meaning.PART
+    ]  # fmt: skip
     known = Known(card=talk.card, language=language)
     items = {i.id: i for i in route.items}
     new: dict[tuple[int, int], str] = {}  # words first..last -> text
-    tags = {n: t for n, t in enumerate(talk.tags)}
-    swap = _swap(split, starts, parts, talk, rng)
+    tags = dict(enumerate(talk.tags))
+    swap = _swap(split, starts, parts, rng)
     for n, tag in tags.items():
         item = items.get(tag.item)
         before = max((t.after for t in talk.tags if t.after < tag.after), default=0)
@@ -92,7 +96,9 @@ def mutated(talk: Talk, rng: random.Random) -> Talk:
     return _rewritten(talk, new, list(tags.values()))
 
 
-def _swap(split, starts, parts, talk: Talk, rng: random.Random) -> dict[str, tuple[tuple[int, int], str]]:
+def _swap(
+    split: Sequence[Sentence], starts: Sequence[int], parts: Sequence[tuple[int, int, str]], rng: random.Random
+) -> dict[str, tuple[tuple[int, int], str]]:
     """Primaries and secondaries told by where they are, each named once: their names changed over."""
     mine = {key: [(a, b) for a, b, k in parts if k == key] for key in ("wings.primaries", "wings.secondaries")}
     if any(len(v) != 1 for v in mine.values()) or rng.random() > P_SWAP:
@@ -121,4 +127,4 @@ def _rewritten(talk: Talk, new: dict[tuple[int, int], str], tags: list[Tag]) -> 
             words.append(talk.words[at])
             place[at + 1] = len(words)
             at += 1
-    return Talk(talk.name, talk.writer, tuple(words), tuple(replace(t, after=place[t.after]) for t in tags), talk.card, talk.bird, talk.whole)
+    return replace(talk, words=tuple(words), tags=tuple(replace(t, after=place[t.after]) for t in tags))

@@ -1,4 +1,4 @@
-"""train.py DATA OUT [--hold W,W] [--without TITLES.json] [--steps N] [--seed N] ...: teaches the reader, then reads what was held back.
+"""train.py DATA OUT [--hold W,W] [--without TITLES.json] [--steps N] [--keep] ...: teaches the reader, reads what was held back.
 
 DATA is what export.py wrote. OUT.npz gets the weights in half precision (with --keep), OUT.scores.npz the logits of every
 token and label of the talks held back, as eighths in int8.
@@ -11,11 +11,14 @@ import gzip
 import json
 import random
 import time
+from collections.abc import Iterator, Sequence, Set
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import torch
 from network import CHANNELS, Reader
+from torch import Tensor
 from torch.nn import functional as F
 from torch.utils.data import DataLoader, IterableDataset, get_worker_info
 
@@ -24,7 +27,14 @@ CLS, SEP = 0, 1
 SHORT = ("drill", "answer", "part", "nothing")
 
 
-def load(folder: Path):
+Data = dict[str, Any]  # what export.py wrote
+Talk = dict[str, Any]  # one example in it
+View = tuple[Any, ...]  # one roughened example
+Batch = tuple[list[Tensor], int, int]  # tensors, most pieces in one example, most tokens in one
+
+
+def load(folder: Path) -> tuple[Data, dict[str, Tensor]]:
+    """The examples, and the base encoder's arrays."""
     data = json.loads(gzip.decompress((folder / "examples.json.gz").read_bytes()))
     base = np.load(folder / "base.npz")
     return data, {k: torch.from_numpy(base[k]) for k in base.files}
@@ -33,10 +43,12 @@ def load(folder: Path):
 class Views(IterableDataset):
     """Batches of roughened examples without end."""
 
-    def __init__(self, data, talks, steps, seed, without, sizes):
+    def __init__(
+        self, data: Data, talks: Sequence[Talk], steps: int, seed: int, without: Set[int], sizes: dict[str, int]
+    ) -> None:
         self.data, self.talks, self.steps, self.seed, self.without, self.sizes = data, talks, steps, seed, without, sizes
 
-    def __iter__(self):
+    def __iter__(self) -> Iterator[list[Batch]]:
         info = get_worker_info()
         rng = random.Random(self.seed * 1000 + (info.id if info else 0))
         pools = {}
@@ -57,7 +69,7 @@ class Views(IterableDataset):
             yield [collate(batch, self.data, rng) for batch in (long, short) if batch]  # alike in length
 
 
-def view(t, rng, without, part):
+def view(t: Talk, rng: random.Random, without: Set[int], part: bool) -> View:
     """One roughened example: (ids, word_of, n_words, piece_of_word, labels, dense targets, groups)."""
     n_tok = t["n_tokens"]
     pieces = [tuple(p) for p in t["pieces"]]
@@ -138,7 +150,7 @@ def view(t, rng, without, part):
     return np.array(ids), owners, n_tok, piece_of, labels, dense, groups, len(pieces)
 
 
-def collate(batch, data, rng):
+def collate(batch: Sequence[View], data: Data, rng: random.Random) -> Batch:
     """Tensors of a batch; labels are joined, everyone is asked only its own."""
     names = sorted({k for b in batch for k in b[4]})
     at = {k: n for n, k in enumerate(names)}
@@ -178,7 +190,8 @@ def collate(batch, data, rng):
     return [torch.from_numpy(x) for x in (ids, mask, word_of, piece_of, dense, lids, lmask, known, *g)], P, W
 
 
-def loss_of(model, batch, P, W, positive):
+def loss_of(model: Reader, batch: Sequence[Tensor], P: int, W: int, positive: Tensor) -> Tensor:
+    """Cross entropy over what is asked: each piece's largest answer, and each group's; right ones weigh `positive` times."""
     ids, mask, word_of, piece_of, dense, lids, lmask, known, rows, words, labels, channels, answers = batch
     v = model.labels(lids, lmask, known, 0.3)
     s = model.scores(model.words(ids, mask, word_of, W), v).float()  # B W N C
@@ -201,7 +214,7 @@ def loss_of(model, batch, P, W, positive):
 
 
 @torch.no_grad()
-def read(model, data, talks, device):
+def read(model: Reader, data: Data, talks: Sequence[Talk], device: str) -> dict[str, np.ndarray]:
     """Logits of every token and label of each talk: windows of LONGEST pieces, the larger context wins."""
     model.eval()
     out = {}
@@ -228,8 +241,8 @@ def read(model, data, talks, device):
             ids = torch.tensor([[CLS, *head, *(x for x, _ in part), SEP]])
             owner = torch.tensor([[-1] * (1 + len(head)) + [o for _, o in part] + [-1]])
             W = t["n_tokens"]
-            s = model.scores(model.words(ids.to(device), torch.ones_like(ids).to(device), torch.where(owner < 0, W, owner).to(device), W), v)
-            s = s[0].float().cpu()
+            word_of = torch.where(owner < 0, W, owner).to(device)
+            s = model.scores(model.words(ids.to(device), torch.ones_like(ids).to(device), word_of, W), v)[0].float().cpu()
             for k, o in sorted({o: i for i, (_, o) in enumerate(part) if o >= 0}.items()):
                 room = min(o + (0 if start else 10**6), len(part) - 1 - o + (0 if start + size < len(flat) else 10**6))
                 if room > weight[k]:
@@ -241,11 +254,12 @@ def read(model, data, talks, device):
 
 
 def main() -> None:
-    p = argparse.ArgumentParser()
+    """Teach, read the talks held back, write."""
+    p = argparse.ArgumentParser(description=__doc__)
     p.add_argument("data", type=Path)
     p.add_argument("out", type=Path)
-    p.add_argument("--hold", default="")
-    p.add_argument("--only", default="")
+    p.add_argument("--hold", default="", help="writers that are read afterwards, not learnt from")
+    p.add_argument("--only", default="", help="learn from these writers alone")
     p.add_argument("--without", default="", help="file with a list of titles of items that are never learnt from")
     p.add_argument("--steps", type=int, default=1500)
     p.add_argument("--seed", type=int, default=1)
@@ -266,11 +280,13 @@ def main() -> None:
     held = [t for t in data["talks"] if (t["writer"] in hold or t["measure"]) and "~" not in t["name"]]
     model = Reader(base, data["n_known"]).to(device)
     heads = [q for n, q in model.named_parameters() if not n.startswith("encoder")]
-    opt = torch.optim.AdamW([{"params": model.encoder.parameters(), "lr": a.rate}, {"params": heads, "lr": 10 * a.rate}], weight_decay=0.01)
+    rates = [{"params": model.encoder.parameters(), "lr": a.rate}, {"params": heads, "lr": 10 * a.rate}]
+    opt = torch.optim.AdamW(rates, weight_decay=0.01)
     warm = max(1, a.steps // 16)
     plan = torch.optim.lr_scheduler.LambdaLR(opt, lambda n: min((n + 1) / warm, max(0.0, (a.steps - n) / (a.steps - warm))))
     sizes = {"talk": 12, "made": 3, "other": 2, "drill": 24, "answer": 20, "part": 12, "nothing": 8}
-    loader = iter(DataLoader(Views(data, talks, a.steps + 8, a.seed, without, sizes), batch_size=None, num_workers=a.workers, prefetch_factor=4 if a.workers else None))
+    views = Views(data, talks, a.steps + 8, a.seed, without, sizes)
+    loader = iter(DataLoader(views, batch_size=None, num_workers=a.workers, prefetch_factor=4 if a.workers else None))
     mean = [q.detach().clone() for q in model.parameters()]  # the weights' running mean is what is kept
     began, total = time.time(), 0.0
     for step in range(a.steps):
