@@ -20,7 +20,7 @@ __all__ = ["FALSE_BLAME", "OPEN", "UNTOLD_CREDITED", "Chances", "Logistic", "fea
 # What our mistakes cost, against one item credited that was not told. To be blamed for what was said well is the worst.
 FALSE_BLAME = 3.0
 UNTOLD_CREDITED = 1.0
-OPEN = 0.5  # left unsure, whatever is true
+OPEN = 0.6  # left unsure, whatever is true
 _FARTHEST = 12.0  # logits beyond are as good as certain
 
 

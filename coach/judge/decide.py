@@ -29,12 +29,13 @@ from coach.words import TimedWords
 __all__ = ["decide"]
 
 # Weight of an item spoken of as evidence for its region.
-_WEIGHT = {Kind.PART: 3.0, Kind.FACT: 1.5, Kind.CONDITION: 1.5, Kind.FAULT: 0.0}
+_WEIGHT = {Kind.PART: 3.5, Kind.FACT: 1.5, Kind.CONDITION: 1.5, Kind.FAULT: 0.0}
 _MARK = 1.0
 _ANYWHERE = 0.3  # an item that several regions may tell says little of where one is
 _FAULT_TALK = 0.4  # a fault may be told anywhere: its parts say less of where one is
 # Fewer told items than this: the speech is no rehearsal.
 LEAST_TOLD = 3
+EVEN = 4.0  # a right and a wrong value so much apart are told about equally
 AT_ONCE = 8  # words within which a correction mends what was just said
 
 
@@ -199,12 +200,22 @@ def _of_fact(case: _Case, told: Read, status: Status) -> Status:
         return Status.WRONG
     if status is Status.SAID and right.logit <= 0:
         return Status.UNSURE
+    even = right.start < wrong.start and right.logit < wrong.logit + EVEN
+    if status is Status.SAID and even and _named_again(case, told, wrong):
+        return Status.UNSURE  # heard both ways, the wrong one last
     if status is Status.SAID and near.logit > right.logit:
         return Status.UNSURE
     weighed = (case.lexicon.items[told.id].value or "").startswith("weights_")  # all four birds' are this bird's facts
     if status is Status.WRONG and wrong.logit > NOTHING and not weighed and _anothers(case, wrong):
         return Status.UNSURE
     return status
+
+
+def _named_again(case: _Case, told: Read, wrong: Find) -> bool:
+    """Whether a wrong value that is told of the fact stands beside the part it is of."""
+    about = case.lexicon.items[told.id].about
+    here = case.reading.found[case.sentence(wrong.start)] if wrong.logit > 0 else ()
+    return any(m.key == about and m.meaning is Meaning.PART for m in here)
 
 
 def _anothers(case: _Case, wrong: Find) -> bool:

@@ -164,12 +164,15 @@ def _faults(rows: Sequence[Row], strange: Path) -> Logistic:
     return model
 
 
-def _untaught(texts: Path, logits: dict[str, NDArray[np.int8]], titles: frozenset[str]) -> dict[str, Logistic]:
+def _untaught(
+    texts: Path, logits: dict[str, NDArray[np.int8]], titles: frozenset[str], without: set[str]
+) -> dict[str, Logistic]:
     """The models for items known by description alone; their figures printed."""
     ids = {i.id for r in shipped_routes() for i in load_route(r).items if i.title in titles}
     rows = [
         row
-        for path in sorted(texts.glob("writer-??.txt")) for talk in talks_of(path) if talk.name in logits
+        for path in sorted(texts.glob("writer-??.txt")) if path.stem not in without
+        for talk in talks_of(path) if talk.name in logits
         for row in rows_of(talk, None, list(talk.tags), logits[talk.name].astype(np.float32) / 8, titles) if row.item in ids
     ]  # fmt: skip
     out = {}
@@ -280,7 +283,8 @@ def main() -> None:
     if a.strange:
         models[Kind.FAULT] = _faults([r for r in learn if r.kind is Kind.FAULT], a.strange)
     if a.untaught:
-        models |= _untaught(a.texts, dict(np.load(a.untaught[0])), frozenset(json.loads(Path(a.untaught[1]).read_text())))
+        titles = frozenset(json.loads(Path(a.untaught[1]).read_text()))
+        models |= _untaught(a.texts, dict(np.load(a.untaught[0])), titles, measure | never)
     found = {k if isinstance(k, str) else k.value: m for k, m in models.items()}
     found["point"] = fit_points(a.texts, logits, measure | never)
     a.out.write_text(json.dumps({k: {"weights": m.weights, "bias": m.bias} for k, m in found.items()}, indent=1) + "\n")
